@@ -1,0 +1,170 @@
+"""Cutters, as measured or as marked by their maker.
+
+A cutter is described by what its geometry does to the plate; feeds, speeds and reach come with
+the modules that need them. Sizes are read as everywhere in holecalc and kept as quantities.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from holecalc import sizes
+from holecalc.sizes import Quantity, Size
+
+__all__ = ["CutterError", "VeeCutter", "flat_of_rounded_tip"]
+
+
+class CutterError(ValueError):
+    """The dimensions do not describe a cutter; the message says which, and why."""
+
+
+def flat_of_rounded_tip(tip_radius: Size, included_angle: Size) -> Quantity:
+    r"""The tip flat that a rounded tip acts as.
+
+    Above the point where the round runs into the flanks, a cutter with a rounded tip cuts the
+    cone of one with a flat at the height of the tip's lowest point:
+
+    .. math:: T = 2 \rho \, \frac{1 - \sin(A/2)}{\cos(A/2)}
+
+    ::
+
+           \      |      /
+            \     |     /     the round's centre is rho above the tip and rho from the flank,
+             \    o    /      so the flanks meet rho / sin(A/2) below the centre, which is
+              `-..|..-'       rho (1/sin(A/2) - 1) below the tip; there to the tip's height
+               \__|__/        the flank opens by tan(A/2) on either side
+                \ T /
+                 \|/
+
+    Parameters
+    ----------
+    tip_radius : size
+        Radius of the tip, ρ.
+    included_angle : angle
+        Angle between the flanks, A.
+
+    Returns
+    -------
+    pint.Quantity
+        The flat's diameter T, in the unit of the radius.
+
+    Raises
+    ------
+    holecalc.sizes.SizeError
+        A value cannot be read.
+
+    References
+    ----------
+    Plane trigonometry; derived in ``references/derivations.md``.
+
+    Examples
+    --------
+    >>> print(sizes.show(flat_of_rounded_tip("0.5 mm", "90°"), places=4))
+    0.4142 mm
+    """
+    radius = sizes.length(tip_radius)
+    half = sizes.rad(sizes.angle(included_angle)) / 2
+    return radius * (2 * (1 - math.sin(half)) / math.cos(half))
+
+
+@dataclass(frozen=True, init=False)
+class VeeCutter:
+    """A cutter with straight flanks that meet at an angle: a vee bit or a countersink.
+
+    Parameters
+    ----------
+    cutting_diameter : size
+        The largest diameter the flanks cut.
+    included_angle : angle
+        The angle between the flanks.
+    tip_diameter : size, optional
+        The flat across the tip; a sharp tip by default.
+    tip_radius : size, optional
+        The tip's radius, where it is rounded instead.
+    name : str, optional
+        What the drawer or the tool list calls it.
+
+    Attributes
+    ----------
+    tip_diameter : pint.Quantity
+        The flat, or the flat that the rounded tip acts as.
+    tip_radius : pint.Quantity
+        Zero for a flat or sharp tip.
+
+    Raises
+    ------
+    CutterError
+        The dimensions do not describe such a cutter.
+    holecalc.sizes.SizeError
+        A value cannot be read.
+
+    Examples
+    --------
+    >>> VeeCutter("1/2 in", 90, tip_diameter="0.020 in")
+    VeeCutter('0.5000 in', '90°', tip_diameter='0.0200 in')
+    """
+
+    cutting_diameter: Quantity
+    included_angle: Quantity
+    tip_diameter: Quantity
+    tip_radius: Quantity
+    name: str
+
+    def __init__(
+        self,
+        cutting_diameter: Size,
+        included_angle: Size,
+        *,
+        tip_diameter: Size | None = None,
+        tip_radius: Size | None = None,
+        name: str = "",
+    ) -> None:
+        cutting = sizes.length(cutting_diameter)
+        included = sizes.angle(included_angle)
+        nothing = sizes.from_mm(0.0, cutting.units)
+        flat = nothing if tip_diameter is None else sizes.length(tip_diameter)
+        radius = nothing if tip_radius is None else sizes.length(tip_radius)
+        if not 0 < sizes.rad(included) < math.pi:
+            raise CutterError(
+                f"a vee cutter's included angle is between 0° and 180°, not "
+                f"{sizes.show(included)}. Measure from flank to flank."
+            )
+        for label, size in (("tip flat", flat), ("tip radius", radius)):
+            if size.magnitude < 0:
+                raise CutterError(f"the {label} is {sizes.show(size)}; it cannot be negative.")
+        if flat.magnitude and radius.magnitude:
+            raise CutterError(
+                f"the tip has a flat of {sizes.show(flat)} and a radius of {sizes.show(radius)}. "
+                "Give the one it has."
+            )
+        if radius.magnitude:
+            flat = flat_of_rounded_tip(radius, included)
+        widest = max(flat, 2 * radius * math.cos(sizes.rad(included) / 2))
+        if not cutting > widest:
+            raise CutterError(
+                f"the cutting diameter is {sizes.show(cutting)} and the flanks start at "
+                f"{sizes.show(widest)}; it must be larger. Measure across the flanks' far end."
+            )
+        fields = (cutting, included, flat, radius, name)
+        for field, value in zip(self.__dataclass_fields__, fields, strict=True):
+            object.__setattr__(self, field, value)
+
+    @property
+    def flank_start_diameter(self) -> Quantity:
+        """The diameter above which the flanks are straight.
+
+        The flat itself, or where a round of radius ρ runs into the flanks, 2 ρ cos(A/2).
+        """
+        round_end = 2 * self.tip_radius * math.cos(sizes.rad(self.included_angle) / 2)
+        return max(self.tip_diameter, round_end)
+
+    def __repr__(self) -> str:
+        parts = [f"{sizes.show(self.cutting_diameter)!r}, {sizes.show(self.included_angle)!r}"]
+        if self.tip_radius.magnitude:
+            parts.append(f"tip_radius={sizes.show(self.tip_radius, places=4)!r}")
+        elif self.tip_diameter.magnitude:
+            parts.append(f"tip_diameter={sizes.show(self.tip_diameter)!r}")
+        if self.name:
+            parts.append(f"name={self.name!r}")
+        return f"VeeCutter({', '.join(parts)})"
