@@ -11,6 +11,7 @@ import html
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import partial
 
 from holecalc import countersink as _countersink
 from holecalc import sizes
@@ -18,6 +19,8 @@ from holecalc.countersink import Sink, told_recess
 from holecalc.sizes import Quantity
 
 __all__ = ["Finding", "Findings", "Weight", "countersink"]
+
+_fine = partial(sizes.show, fine=True)
 
 
 class Weight(IntEnum):
@@ -67,6 +70,7 @@ class Findings(tuple[Finding, ...]):
     """Findings, the gravest first; none means that all was checked and is in order."""
 
     def __new__(cls, findings: Sequence[Finding] = ()) -> Findings:
+        """Sort by weight; findings of one weight stay in the order they were found."""
         return super().__new__(cls, sorted(findings, key=lambda finding: -finding.weight))
 
     @property
@@ -189,7 +193,7 @@ def _plate(sink: Sink) -> list[Finding]:
             Finding(
                 Weight.STOP,
                 f"The cone ends {_fine(cut.cone_depth)} down and the plate is "
-                f"{_fine(thickness)}: the hole's far edge becomes a knife edge, wider than drilled.",
+                f"{_fine(thickness)}: the hole's far edge becomes a knife edge and grows.",
                 "Take a thicker plate, a smaller head or a wider angle.",
                 "circles that work",
             )
@@ -283,7 +287,3 @@ def _flush(sink: Sink) -> Quantity:
 def _exceeds(one: Quantity, other: Quantity) -> bool:
     """Whether one length is more than another by more than a tenth of a micrometre."""
     return bool(sizes.mm(one) > sizes.mm(other) + 1e-4)
-
-
-def _fine(quantity: Quantity) -> str:
-    return sizes.show(quantity, fine=True)

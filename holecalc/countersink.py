@@ -27,6 +27,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -49,6 +50,8 @@ __all__ = [
     "sink",
     "top_diameter_for",
 ]
+
+_fine = partial(sizes.show, fine=True)
 
 
 class CountersinkError(ValueError):
@@ -300,10 +303,6 @@ def told_recess(recess: Quantity) -> str:
         return "flush"
     text = _fine(abs(recess))
     return f"{text} below the face" if recess.magnitude > 0 else f"{text} proud"
-
-
-def _fine(quantity: Quantity) -> str:
-    return sizes.show(quantity, fine=True)
 
 
 def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diameter: Size) -> Seat:

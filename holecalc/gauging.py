@@ -22,12 +22,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 from holecalc import sizes
 from holecalc.relations import ANGLE, LENGTH, Condition, Relations, Solution, Variable
 from holecalc.sizes import Quantity, Size
 
 __all__ = ["BALL", "TWO_BALLS", "Correction", "correct"]
+
+_fine = partial(sizes.show, fine=True)
 
 BALL = Relations(
     "ball in a cone",
@@ -203,7 +206,3 @@ moves it by 0.200 mm.
         f"{label} came out {_fine(abs(off))} {'large' if off.magnitude > 0 else 'small'}; "
         f"{step.magnitude:g} {step.units:~P} more {moved} moves it by {_fine(effect)}.",
     )
-
-
-def _fine(quantity: Quantity) -> str:
-    return sizes.show(quantity, fine=True)

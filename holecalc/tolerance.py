@@ -18,12 +18,15 @@ import itertools
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from holecalc import sizes
 from holecalc.sizes import Quantity
 
 __all__ = ["PlusMinus", "Spread", "plus_minus", "spread"]
+
+_fine = partial(sizes.show, fine=True)
 
 _MOST = 12
 
@@ -224,7 +227,3 @@ def _deviation(value: Any, like: Quantity) -> Quantity:
     if like.check("[length]"):
         return sizes.length(text, f"{like.units:~P}")
     return sizes.angle(text)
-
-
-def _fine(quantity: Quantity) -> str:
-    return sizes.show(quantity, fine=True)
