@@ -1,0 +1,252 @@
+"""The ``holecalc`` command: put the workbooks in a folder and open them in JupyterLab."""
+
+import argparse
+import importlib.resources
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Sequence
+from contextlib import ExitStack
+from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import quote
+
+__all__ = ["OpenError", "copy_workbooks", "jupyter_command", "main", "workbooks_folder"]
+
+DEFAULT_FOLDER = "holecalc-workbooks"
+
+
+class OpenError(Exception):
+    """The workbooks cannot be opened; the message says what, why and what would help."""
+
+
+class Copied(NamedTuple):
+    """What `copy_workbooks` did: names newly copied, and names that were there and were kept."""
+
+    new: tuple[str, ...]
+    kept: tuple[str, ...]
+
+
+def workbooks_folder() -> Path:
+    """Find the workbooks that came with this installation.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder inside the installed package, or ``workbooks/`` of the source tree when holecalc
+        runs from one.
+
+    Raises
+    ------
+    OpenError
+        If neither holds a workbook.
+    """
+    package = Path(str(importlib.resources.files("holecalc")))
+    # Inside the package first: next to an installed package stand other people's folders.
+    places = (package / "workbooks", package.parent / "workbooks")
+    for place in places:
+        if any(place.glob("*.ipynb")):
+            return place
+    raise OpenError(
+        f"no workbook in {places[0]} or {places[1]}: this installation is not complete; "
+        "install holecalc again"
+    )
+
+
+def copy_workbooks(source: Path, folder: Path) -> Copied:
+    """Copy every workbook into a folder, never over a file that is there.
+
+    Parameters
+    ----------
+    source : pathlib.Path
+        Folder the workbooks are taken from.
+    folder : pathlib.Path
+        Folder they go to; made if it is not there.
+
+    Returns
+    -------
+    Copied
+        Which workbooks are new in the folder and which were there already.
+
+    Raises
+    ------
+    OpenError
+        If the folder cannot be made or written to.
+    """
+    new: list[str] = []
+    kept: list[str] = []
+    try:
+        if folder.exists() and not folder.is_dir():
+            raise NotADirectoryError(None, "it is a file, not a folder")
+        folder.mkdir(parents=True, exist_ok=True)
+        for workbook in sorted(source.glob("*.ipynb")):
+            target = folder / workbook.name
+            (new if _copy_if_absent(workbook, target) else kept).append(workbook.name)
+        if not os.access(folder, os.W_OK):
+            raise PermissionError(None, "it is not writable")
+    except OSError as error:
+        raise OpenError(
+            f"cannot put the workbooks in {folder}: {error.strerror or error}; "
+            "name another folder: holecalc open FOLDER"
+        ) from error
+    return Copied(tuple(new), tuple(kept))
+
+
+def _copy_if_absent(source: Path, target: Path) -> bool:
+    try:
+        # "x" refuses an existing file in the same step that creates a new one, so that no file
+        # can slip in between a look and a write.
+        destination = target.open("xb")
+    except FileExistsError:
+        return False
+    with ExitStack() as undo:
+        undo.callback(target.unlink, missing_ok=True)
+        with source.open("rb") as original, destination:
+            shutil.copyfileobj(original, destination)
+        # Half a workbook would be kept by every later run, so it only stays when it is whole.
+        undo.pop_all()
+    return True
+
+
+def jupyter_command(
+    folder: Path, workbook: str, *, browser: bool = True, extra: Sequence[str] = ()
+) -> list[str]:
+    """Compose the command that starts JupyterLab on one workbook.
+
+    Neither the token nor the address is given: Jupyter's own settings ask for a token and listen
+    to this computer alone.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Folder JupyterLab shows.
+    workbook : str
+        Name of the workbook in that folder to open first.
+    browser : bool
+        Whether JupyterLab opens a browser window.
+    extra : sequence of str
+        Further arguments for JupyterLab, put last so that they win.
+
+    Returns
+    -------
+    list of str
+        The command, for the Python that is running.
+    """
+    command = [
+        sys.executable,
+        "-m",
+        "jupyterlab",
+        f"--ServerApp.root_dir={folder.resolve()}",
+        # In place of naming the file, so that the address printed for somebody who opens the
+        # browser by hand leads to the workbook too.
+        f"--LabApp.default_url=/lab/tree/{quote(workbook)}",
+    ]
+    if not browser:
+        command.append("--no-browser")
+    if _is_root():
+        command.append("--allow-root")
+    return [*command, *extra]
+
+
+def _is_root() -> bool:
+    return hasattr(os, "geteuid") and os.geteuid() == 0
+
+
+def _run(command: Sequence[str]) -> int:
+    """Run a command to its end, leaving Ctrl-C to it, and return its exit status."""
+    with subprocess.Popen(command) as process:
+        previous = signal.signal(signal.SIGTERM, lambda *_: process.terminate())
+        try:
+            while True:
+                try:
+                    status = process.wait()
+                    break
+                except KeyboardInterrupt:
+                    # The terminal sends Ctrl-C to Jupyter as well, which asks whether it is
+                    # meant; answering it is what ends the wait.
+                    continue
+        finally:
+            signal.signal(signal.SIGTERM, previous)
+    # A process ended by a signal reports it as a negative number; shells say 128 + signal.
+    return status if status >= 0 else 128 - status
+
+
+def _open(folder: Path, *, browser: bool, extra: Sequence[str]) -> int:
+    copied = copy_workbooks(workbooks_folder(), folder)
+    if copied.new:
+        print(f"Copied to {folder}: {', '.join(copied.new)}")
+    if copied.kept:
+        print(f"Kept as they are in {folder}: {', '.join(copied.kept)}")
+    if _is_root():
+        print("Running as root, which Jupyter refuses unless told otherwise: adding --allow-root.")
+    first = min(copied.new + copied.kept)
+    # Jupyter writes to the same terminal; what was said so far belongs before it.
+    sys.stdout.flush()
+    return _run(jupyter_command(folder, first, browser=browser, extra=extra))
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="holecalc", description="An engineering workbook for hole features in plate parts."
+    )
+    parser.add_argument("--version", action="store_true", help="print the version and end")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    opener = commands.add_parser(
+        "open",
+        help="copy the workbooks into a folder and open them in JupyterLab",
+        description="Copy the workbooks into FOLDER and open the first one in JupyterLab. "
+        "A file that is already there is kept as it is.",
+        usage="holecalc open [-h] [--no-browser] [FOLDER] [-- ARGUMENT ...]",
+        epilog="Arguments after -- go to JupyterLab unchanged.",
+    )
+    opener.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        default=Path(DEFAULT_FOLDER),
+        metavar="FOLDER",
+        help="where the workbooks go (default: %(default)s)",
+    )
+    opener.add_argument(
+        "--no-browser",
+        action="store_false",
+        dest="browser",
+        help="print the address and leave opening a browser to you",
+    )
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the ``holecalc`` command.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments after the command's name; those of the running process if not given.
+
+    Returns
+    -------
+    int
+        Exit status: JupyterLab's own once it has started, 2 if it could not be started.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    # argparse would take the first argument after "--" for the folder when no folder is named.
+    cut = arguments.index("--") if "--" in arguments else len(arguments)
+    own, extra = arguments[:cut], arguments[cut + 1 :]
+
+    parser = _parser()
+    options = parser.parse_args(own)
+    if options.version:
+        import holecalc
+
+        print(f"holecalc {holecalc.__version__}")
+        return 0
+    if options.command is None:
+        parser.error("say what to do: holecalc open")
+    try:
+        return _open(options.folder, browser=options.browser, extra=extra)
+    except OpenError as error:
+        print(f"holecalc: {error}", file=sys.stderr)
+        return 2
