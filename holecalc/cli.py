@@ -142,6 +142,8 @@ def jupyter_command(
         # In place of naming the file, so that the address printed for somebody who opens the
         # browser by hand leads to the workbook too.
         f"--LabApp.default_url=/lab/tree/{quote(workbook)}",
+        # A workbook on the bench should ask nobody outside, nor ask the person whether it may.
+        "--LabApp.news_url=None",
     ]
     if not browser:
         command.append("--no-browser")

@@ -1,0 +1,11 @@
+"""Panels: thin views over one function each, for the workbooks.
+
+A panel reads what is typed the way :mod:`holecalc.sizes` does, hands it on, and shows what comes
+back. It computes nothing of its own, so picture, table and Python line cannot disagree.
+"""
+
+from holecalc.panels.countersink import CountersinkPanel
+from holecalc.panels.size import SizePanel
+from holecalc.panels.solver import SolverPanel
+
+__all__ = ["CountersinkPanel", "SizePanel", "SolverPanel"]

@@ -1,0 +1,503 @@
+"""The countersink panel: a flat head, a plate and a vee cutter in; circle, depth and seat out.
+
+A view over :func:`holecalc.countersink.sink` and :func:`holecalc.checks.countersink`.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import ipywidgets as widgets
+
+from holecalc import checks, sizes
+from holecalc.countersink import CountersinkError, Sink, sink, told_recess
+from holecalc.cutters import CutterError, VeeCutter
+from holecalc.drawing import CountersinkFigure
+from holecalc.fasteners import (
+    FITS,
+    FLAT_HEAD_STANDARDS,
+    FastenerError,
+    FlatHead,
+    clearance_drill,
+    flat_head,
+    flat_head_sizes,
+)
+from holecalc.panels.fields import Choice, Panel, SizeField, block, told_twice
+from holecalc.relations import RelationsError
+
+__all__ = ["CountersinkPanel"]
+
+_MEASURED = "measured"
+_FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
+
+
+class CountersinkPanel(Panel):
+    """A countersink to work with.
+
+    Parameters
+    ----------
+    standard, size : str
+        The flat head to begin with, as :func:`holecalc.fasteners.flat_head` names it.
+    unit : {"mm", "in"}
+        The unit of bare numbers and of the picture.
+    cutting_diameter, included_angle, tip_diameter : str
+        The cutter to begin with.
+    plate_thickness : str
+        The plate to begin with.
+    recess, circle_diameter : str
+        The cut to begin with.
+
+    Attributes
+    ----------
+    sink : holecalc.countersink.Sink
+        The last countersink that could be worked out.
+    findings : holecalc.checks.Findings
+        What was found about it.
+
+    Examples
+    --------
+    >>> panel = CountersinkPanel("ISO 7046-2", "M6")
+    >>> print(sizes.show(panel.sink.cut.depth))
+    4.40 mm
+    >>> panel.fields["circle"].text = "3 mm"
+    >>> print(sizes.show(panel.sink.cut.depth))
+    4.70 mm
+    """
+
+    def __init__(
+        self,
+        standard: str = "ISO 7046-2",
+        size: str = "M6",
+        *,
+        unit: str = "mm",
+        cutting_diameter: str = "10 mm",
+        included_angle: str = "90°",
+        tip_diameter: str = "0.2 mm",
+        plate_thickness: str = "20 mm",
+        recess: str = "0",
+        circle_diameter: str = "3.6 mm",
+    ) -> None:
+        super().__init__("countersink")
+        self._quiet = False
+        self._unit = unit
+        self.sink: Sink
+        self.findings: checks.Findings
+        self._make_fields(
+            standard,
+            size,
+            unit,
+            cutting_diameter,
+            included_angle,
+            tip_diameter,
+            plate_thickness,
+            recess,
+            circle_diameter,
+        )
+        self._figure = CountersinkFigure()
+        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._headline, self._numbers, self._findings, self._line = (
+            widgets.HTML() for _ in range(4)
+        )
+        with self._quietly():
+            self._fill_head()
+            self._fill_hole()
+        self._update()
+        self._place()
+
+    # --- what is asked -------------------------------------------------------------------
+
+    def _make_fields(
+        self,
+        standard: str,
+        size: str,
+        unit: str,
+        cutting_diameter: str,
+        included_angle: str,
+        tip_diameter: str,
+        plate_thickness: str,
+        recess: str,
+        circle_diameter: str,
+    ) -> None:
+        self.unit = Choice("unit", ["mm", "in"], unit, "Unit of bare numbers and of the picture")
+        self.standard = Choice(
+            "from the table",
+            [*FLAT_HEAD_STANDARDS, _MEASURED],
+            standard,
+            "Fills in the head's dimensions; choose 'measured' to type your own",
+        )
+        self.size = Choice("size", list(flat_head_sizes(standard)), size, "The screw's size")
+        self.fit = Choice(
+            "fit",
+            [*FITS, _MEASURED],
+            "normal",
+            "Fills in the clearance hole for the size (ISO 273, ASME B18.2.8)",
+        )
+        self.tip = Choice("tip", ["flat", "round"], "flat", "What the cutter's tip is like")
+        self.lie = Choice(
+            "head lies by",
+            ["recess", "top diameter"],
+            "recess",
+            "Whether the drawing gives how deep the head lies or how wide the sink is",
+        )
+        self.find = Choice(
+            "find",
+            [(label, key) for key, label in _FINDS.items()],
+            "depth",
+            "Which of the three follows from the other two",
+        )
+        self.fields = {
+            "head_diameter": SizeField("head diameter", "", "Calipers across the head"),
+            "head_angle": SizeField(
+                "head angle", "", "Between the flanks of the head's cone", reads="angle"
+            ),
+            "edge_land": SizeField(
+                "edge land", "", "Height of the short cylinder at the head's edge; 0 if sharp"
+            ),
+            "shank_diameter": SizeField("shank diameter", "", "Under the head"),
+            "hole_diameter": SizeField("hole", "", "The clearance hole: a size, #7, letter F"),
+            "plate_thickness": SizeField(
+                "plate thickness", plate_thickness, "Measured: sheet is seldom what it is sold as"
+            ),
+            "tip_below": SizeField(
+                "tip below plate", "0", "How far into the board under the plate the tip may go"
+            ),
+            "cutting_diameter": SizeField(
+                "cutter diameter", cutting_diameter, "Across the far end of the flanks"
+            ),
+            "included_angle": SizeField(
+                "cutter angle", included_angle, "Between the cutter's flanks", reads="angle"
+            ),
+            "tip_size": SizeField(
+                "tip flat or radius", tip_diameter, "Flat across the tip, or its radius; 0 if sharp"
+            ),
+            "lie": SizeField(
+                "recess", recess, "Head's face below the plate's; negative stands proud"
+            ),
+            "circle": SizeField("circle diameter", circle_diameter, "Circle of the cutter's axis"),
+            "depth": SizeField("depth", "", "Cutter's tip below the face"),
+        }
+        self.slider = widgets.FloatSlider(
+            description="circle",
+            readout=False,
+            step=0.01,
+            min=0.0,
+            max=1.0,
+            style={"description_width": "10.5em"},
+            layout=widgets.Layout(width="27em"),
+            tooltip="Slides the circle through what works",
+        )
+        self.unit.on_change(self._unit_changed)
+        self.standard.on_change(self._standard_changed)
+        self.size.on_change(self._size_changed)
+        self.fit.on_change(self._fit_changed)
+        self.lie.on_change(self._lie_changed)
+        for choice in (self.tip, self.find):
+            choice.on_change(self._update)
+        for name, field in self.fields.items():
+            if name in ("head_diameter", "head_angle", "edge_land", "shank_diameter"):
+                field.on_change(self._head_typed)
+            elif name == "hole_diameter":
+                field.on_change(self._hole_typed)
+            else:
+                field.on_change(self._update)
+        self.slider.observe(self._slid, names="value")
+
+    def _place(self) -> None:
+        field = self.fields
+        self._lay_out(
+            [
+                self.unit.box,
+                block(
+                    "the screw",
+                    self.standard,
+                    self.size,
+                    field["head_diameter"],
+                    field["head_angle"],
+                    field["edge_land"],
+                    field["shank_diameter"],
+                ),
+                block(
+                    "the plate",
+                    self.fit,
+                    field["hole_diameter"],
+                    field["plate_thickness"],
+                    field["tip_below"],
+                ),
+                block(
+                    "the cutter",
+                    field["cutting_diameter"],
+                    field["included_angle"],
+                    self.tip,
+                    field["tip_size"],
+                ),
+                block(
+                    "the cut",
+                    self.find,
+                    self.lie,
+                    field["lie"],
+                    field["circle"],
+                    self.slider,
+                    field["depth"],
+                ),
+            ],
+            [self._headline, self._picture, self._findings, self._numbers, self._line],
+        )
+
+    @contextmanager
+    def _quietly(self) -> Iterator[None]:
+        """Fill in fields without taking that for typing."""
+        before, self._quiet = self._quiet, True
+        try:
+            yield
+        finally:
+            self._quiet = before
+
+    def _fill_head(self) -> None:
+        if self.standard.value == _MEASURED:
+            return
+        head = flat_head(self.standard.value, self.size.value)
+        for name in ("head_diameter", "head_angle", "edge_land", "shank_diameter"):
+            self.fields[name].text = sizes.show(getattr(head, name), fine=True)
+
+    def _fill_hole(self) -> None:
+        if self.fit.value != _MEASURED and self.standard.value != _MEASURED:
+            self.fields["hole_diameter"].text = clearance_drill(self.size.value, self.fit.value)
+
+    def _unit_changed(self) -> None:
+        with self._quietly():
+            for field in self.fields.values():
+                field.with_unit(self._unit)
+        self._unit = self.unit.value
+        self._update()
+
+    def _standard_changed(self) -> None:
+        if self._quiet:
+            return
+        with self._quietly():
+            if self.standard.value != _MEASURED:
+                known = flat_head_sizes(self.standard.value)
+                keep = self.size.value if self.size.value in known else known[len(known) // 2]
+                self.size.entry.options = known
+                self.size.value = keep
+            self._fill_head()
+            self._fill_hole()
+        self._update()
+
+    def _size_changed(self) -> None:
+        if self._quiet:
+            return
+        with self._quietly():
+            self._fill_head()
+            self._fill_hole()
+        self._update()
+
+    def _fit_changed(self) -> None:
+        if self._quiet:
+            return
+        with self._quietly():
+            self._fill_hole()
+        self._update()
+
+    def _head_typed(self) -> None:
+        if self._quiet:
+            return
+        with self._quietly():
+            self.standard.value = _MEASURED
+        self._update()
+
+    def _hole_typed(self) -> None:
+        if self._quiet:
+            return
+        with self._quietly():
+            self.fit.value = _MEASURED
+        self._update()
+
+    def _lie_changed(self) -> None:
+        by_recess = self.lie.value == "recess"
+        with self._quietly():
+            self.fields["lie"].entry.description = "recess" if by_recess else "top diameter"
+            lying = self.sink.seat.recess if by_recess else self.sink.cut.top_diameter
+            self.fields["lie"].text = sizes.show(lying, self._unit, fine=True)
+        self._update()
+
+    def _slid(self, _change: Any) -> None:
+        if self._quiet:
+            return
+        text = sizes.show(sizes.length(self.slider.value, self._unit), fine=True)
+        self.fields["circle"].text = text
+
+    # --- what is told --------------------------------------------------------------------
+
+    def _update(self) -> None:
+        """Work it out anew; what cannot be read or done leaves the last good result standing."""
+        if self._quiet:
+            return
+        try:
+            made, line = self._made()
+        except sizes.SizeError:
+            self._say("A field cannot be read; it says why. Below is the last good result.")
+            return
+        except (CountersinkError, CutterError, FastenerError, RelationsError) as error:
+            self._say(f"{error} Below is the last good result.")
+            return
+        self._say("")
+        self.sink, self.findings = made, checks.countersink(made)
+        self.python = line
+        self._fill_found()
+        self._figure.draw(made, self._unit)
+        self._picture.value = self._figure.png()
+        self._headline.value = self._told_first()
+        self._numbers.value = self._number_table()
+        self._findings.value = _finding_list(self.findings)
+        self._line.value = f"<h4>the same in Python</h4><pre class='line'>{html.escape(line)}</pre>"
+
+    def _made(self) -> tuple[Sink, str]:
+        """The countersink that the fields ask for, and the line of Python that makes it."""
+        head, head_line = self._head()
+        given: dict[str, sizes.Quantity] = {}
+        find = self.find.value
+        for name in ("lie", "circle", "depth"):
+            self.fields[name].enabled = name != find
+        self.slider.disabled = find == "circle"
+        read = self._read(
+            "hole_diameter",
+            "plate_thickness",
+            "tip_below",
+            "cutting_diameter",
+            "included_angle",
+            "tip_size",
+            *({"lie", "circle", "depth"} - {find}),
+        )
+        tip = "tip_radius" if self.tip.value == "round" else "tip_diameter"
+        cutter = VeeCutter(
+            read["cutting_diameter"], read["included_angle"], **{tip: read["tip_size"]}
+        )
+        lying = "recess" if self.lie.value == "recess" else "top_diameter"
+        names = {"lie": lying, "circle": "circle_diameter", "depth": "depth"}
+        given["hole_diameter"] = read["hole_diameter"]
+        given |= {names[key]: read[key] for key in names if key != find}
+        given["plate_thickness"] = read["plate_thickness"]
+        if read["tip_below"].magnitude:
+            given["tip_below"] = read["tip_below"]
+        told = ", ".join(f"{name}={_typed(size)}" for name, size in given.items())
+        tip_told = f", {tip}={_typed(read['tip_size'])}" if read["tip_size"].magnitude else ""
+        line = (
+            f"sink({head_line}, VeeCutter({_typed(read['cutting_diameter'])}, "
+            f"{_typed(read['included_angle'])}{tip_told}), {told})"
+        )
+        return sink(head, cutter, **given), line
+
+    def _head(self) -> tuple[FlatHead, str]:
+        if self.standard.value != _MEASURED:
+            standard, size = self.standard.value, self.size.value
+            return flat_head(standard, size), f"flat_head({standard!r}, {size!r})"
+        read = self._read("head_diameter", "head_angle", "edge_land", "shank_diameter")
+        land = f", edge_land={_typed(read['edge_land'])}" if read["edge_land"].magnitude else ""
+        return (
+            FlatHead(**read),
+            f"FlatHead({_typed(read['head_diameter'])}, {_typed(read['head_angle'])}{land}, "
+            f"shank_diameter={_typed(read['shank_diameter'])})",
+        )
+
+    def _read(self, *names: str) -> dict[str, sizes.Quantity]:
+        """Read fields, all of them, so that every wrong one is marked."""
+        read, wrong = {}, None
+        for name in names:
+            try:
+                read[name] = self.fields[name].read(self._unit)
+            except sizes.SizeError as error:
+                wrong = error
+        if wrong is not None:
+            raise wrong
+        return read
+
+    def _fill_found(self) -> None:
+        cut, seat = self.sink.cut, self.sink.seat
+        lying = seat.recess if self.lie.value == "recess" else cut.top_diameter
+        found = {"lie": lying, "circle": cut.circle_diameter, "depth": cut.depth}
+        with self._quietly():
+            find = self.find.value
+            self.fields[find].text = sizes.show(found[find], self._unit, fine=True)
+            self.fields[find].mark("")
+            self.fields[find].read(self._unit)
+            low, high = (
+                float(end.m_as(self._unit))
+                for end in (self.sink.limits.smallest, self.sink.limits.largest)
+            )
+            here = float(cut.circle_diameter.m_as(self._unit))
+            low, high = min(low, here), max(high, here)
+            self.slider.step = 0.01 if self._unit == "mm" else 0.0005
+            with self.slider.hold_trait_notifications():
+                self.slider.min, self.slider.max = low, max(high, low + 1e-6)
+                self.slider.value = here
+
+    def _told_first(self) -> str:
+        """What is typed at the machine, and whether something speaks against it."""
+        cut, found = self.sink.cut, self.findings
+        circle, depth = (
+            sizes.show(cut[name], self._unit, fine=True) for name in ("circle_diameter", "depth")
+        )
+        lies = told_recess(self.sink.seat.recess.to(self._unit))
+        counts = ", ".join(
+            f"{weight.mark} {number} {weight.word}"
+            for weight in sorted(checks.Weight, reverse=True)
+            if (number := sum(finding.weight is weight for finding in found))
+        )
+        said = f"{counts}: told below the picture" if counts else "✓ nothing found"
+        return (
+            f"<div class='headline'>circle {circle}, depth {depth}: head {lies}</div>"
+            f"<div><b>{said}</b></div>"
+        )
+
+    def _number_table(self) -> str:
+        cut, seat = self.sink.cut, self.sink.seat
+        found = {"depth": "depth", "circle": "circle_diameter", "lie": "top_diameter"}[
+            self.find.value
+        ]
+        rows = [
+            (name, variable.label, cut[name], variable.meaning)
+            for name, variable in cut.relations.variables.items()
+            if name not in ("included_angle", "tip_diameter")
+        ]
+        rows += [
+            ("recess", "recess", seat.recess, told_recess(seat.recess.to(self._unit))),
+            (
+                "contact",
+                "contact diameter",
+                seat.contact_diameter,
+                f"touches at the {seat.contact}",
+            ),
+            ("rim_gap", "gap at the rim", seat.rim_gap, "beside the head, on the radius"),
+            ("hole_gap", "gap at the hole", seat.hole_gap, "beside the head at the hole's edge"),
+        ]
+        lines = []
+        for name, label, size, meaning in rows:
+            here, other = told_twice(size, self._unit)
+            row = "found" if name == found else ""
+            lines.append(
+                f"<tr class='{row}'><td>{label}</td><td class='n'>{here}</td>"
+                f"<td class='n'>{other}</td><td>{html.escape(meaning)}</td></tr>"
+            )
+        return f"<h4>the numbers</h4><table class='numbers'>{''.join(lines)}</table>"
+
+
+def _typed(size: sizes.Quantity) -> str:
+    """A size as Python text that reads back as exactly what was typed."""
+    unit = f"{size.units:~P}"
+    if unit in ("deg", "rad"):
+        return repr(f"{size.magnitude:.12g} {unit}".replace(" deg", "°"))
+    return repr(f"{size.magnitude:.12g} {'thou' if unit == 'th' else unit}")
+
+
+def _finding_list(findings: checks.Findings) -> str:
+    if not findings:
+        return "<h4>checked</h4><p>✓ nothing found</p>"
+    items = "".join(
+        f"<li><b>{finding.weight.mark} {finding.weight.word}</b> {html.escape(finding.what)} "
+        f"<i>{html.escape(finding.cure)}</i></li>"
+        for finding in findings
+    )
+    return f"<h4>checked</h4><ul class='findings'>{items}</ul>"

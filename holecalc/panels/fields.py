@@ -1,0 +1,234 @@
+"""Fields that read shop sizes, and say what is wrong with what was typed.
+
+A field never changes what was typed. What it was read as stands beside it; where it cannot be
+read the field is marked, in words and with a bar at its side, and the reason stands below it.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets as widgets
+
+from holecalc import sizes
+from holecalc.sizes import Quantity
+
+__all__ = ["Choice", "Panel", "SizeField", "block", "told_twice"]
+
+_STYLE = """
+<style>
+.holecalc .widget-html-content { line-height: 1.35; }
+.holecalc-wrong input { border-left: 6px double currentColor !important; }
+.holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; }
+.holecalc table.numbers { border-collapse: collapse; margin: 0 0 .4em 0; }
+.holecalc table.numbers td { padding: .1em .9em .1em 0; vertical-align: baseline; }
+.holecalc table.numbers td.n { text-align: right; white-space: nowrap;
+  font-variant-numeric: tabular-nums; }
+.holecalc table.numbers td:first-child { white-space: nowrap; }
+.holecalc table.numbers tr.found td { font-weight: 700; }
+.holecalc ul.findings { list-style: none; padding-left: 0; margin: .2em 0; max-width: 60em; }
+.holecalc ul.findings li { margin: .25em 0; line-height: 1.35; }
+.holecalc .headline { font-size: 135%; font-weight: 700; margin: .2em 0; }
+.holecalc pre.line { white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere;
+  user-select: all; margin: .3em 0; padding: .4em .6em;
+  border: 1px solid currentColor; }
+.holecalc h4 { margin: .5em 0 .15em 0; }
+</style>
+"""
+
+
+class Panel:
+    """Fields on the left, what comes of them on the right, side by side where there is room.
+
+    Parameters
+    ----------
+    title : str
+        What it is a panel for.
+    """
+
+    def __init__(self, title: str) -> None:
+        self._title = title
+        self._trouble = widgets.HTML()
+        self.box = widgets.Box(
+            layout=widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
+        )
+        self.box.add_class("holecalc")
+
+    def __repr__(self) -> str:
+        return f"panel: {self._title} (choose Run, then Run All Cells, to use it)"
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = dict(self.box._repr_mimebundle_(**kwargs) or {})
+        # The widget's own text is all of its state, which says nothing to a reader.
+        return {**bundle, "text/plain": repr(self)}
+
+    def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
+        self.box.children = (
+            widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
+            widgets.VBox(asked, layout=widgets.Layout(flex="0 0 27em", min_width="27em")),
+            widgets.VBox(
+                [self._trouble, *told],
+                layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
+            ),
+        )
+
+    def _say(self, trouble: str) -> None:
+        """Say what is wrong with the whole; nothing is, for an empty text."""
+        self._trouble.value = (
+            f"<div role='status'><b>✗ {html.escape(trouble)}</b></div>" if trouble else ""
+        )
+
+
+class SizeField:
+    """One size, typed.
+
+    Parameters
+    ----------
+    label : str
+        The trade's term.
+    text : str
+        What stands in it first.
+    hint : str
+        What to measure, and where.
+    reads : {"length", "angle"}
+        What it is.
+    """
+
+    def __init__(self, label: str, text: str, hint: str, *, reads: str = "length") -> None:
+        self.label = label
+        self._reads = reads
+        self.entry = widgets.Text(
+            value=text,
+            description=label,
+            tooltip=hint,
+            placeholder="",
+            continuous_update=False,
+            style={"description_width": "10.5em"},
+            layout=widgets.Layout(width="19.5em"),
+        )
+        self._read_as = widgets.HTML(layout=widgets.Layout(width="6.5em"))
+        self._why = widgets.HTML(layout=widgets.Layout(display="none"))
+        self.box = widgets.VBox([widgets.HBox([self.entry, self._read_as]), self._why])
+
+    @property
+    def text(self) -> str:
+        """What stands in the field."""
+        return str(self.entry.value)
+
+    @text.setter
+    def text(self, value: str) -> None:
+        self.entry.value = value
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing was typed."""
+        return not self.text.strip()
+
+    @property
+    def enabled(self) -> bool:
+        """Whether it can be typed in."""
+        return not self.entry.disabled
+
+    @enabled.setter
+    def enabled(self, value: bool) -> None:
+        self.entry.disabled = not value
+
+    def read(self, unit: str) -> Quantity:
+        """What was typed, as a quantity.
+
+        Raises
+        ------
+        holecalc.sizes.SizeError
+            It cannot be read; the field is marked and says why.
+        """
+        try:
+            if self._reads == "angle":
+                found = sizes.angle(self.text)
+            else:
+                found = sizes.length(self.text, unit)
+        except sizes.SizeError as error:
+            self.mark(str(error))
+            raise
+        self.mark("")
+        shown = sizes.show(found, None if self._reads == "angle" else unit, fine=True)
+        self._read_as.value = "" if _plainly(self.text, shown) else f"= {html.escape(shown)}"
+        return found
+
+    def mark(self, why: str) -> None:
+        """Say what is wrong with the field; nothing is, for an empty text."""
+        if why:
+            self.entry.add_class("holecalc-wrong")
+            self._read_as.value = "✗ not read"
+        else:
+            self.entry.remove_class("holecalc-wrong")
+        self._why.value = f"<div class='holecalc-why'>✗ {html.escape(why)}</div>" if why else ""
+        self._why.layout.display = None if why else "none"
+
+    def with_unit(self, unit: str) -> None:
+        """Write the unit behind a bare number, so that it stays what it was."""
+        if self._reads == "length":
+            try:
+                sizes.length(self.text)
+            except sizes.SizeError:
+                try:
+                    sizes.length(self.text, unit)
+                except sizes.SizeError:
+                    return
+                self.text = f"{self.text.strip()} {unit}"
+
+    def on_change(self, callback: Callable[[], None]) -> None:
+        """Call back when the text changes."""
+        self.entry.observe(lambda _change: callback(), names="value")
+
+
+def _plainly(typed: str, shown: str) -> bool:
+    """Whether what was typed already says what it was read as."""
+    number, _, unit = shown.replace("°", " °").partition(" ")
+    words = typed.replace("°", " °").split()
+    try:
+        same = bool(words) and float(words[0]) == float(number)
+    except ValueError:
+        return False
+    return same and words[1:] in ([], [unit])
+
+
+class Choice:
+    """One of a few words."""
+
+    def __init__(self, label: str, options: list[Any], value: Any, hint: str) -> None:
+        self.entry = widgets.Dropdown(
+            options=options,
+            value=value,
+            description=label,
+            tooltip=hint,
+            style={"description_width": "10.5em"},
+            layout=widgets.Layout(width="19.5em"),
+        )
+        self.box = self.entry
+
+    @property
+    def value(self) -> Any:
+        """What is chosen."""
+        return self.entry.value
+
+    @value.setter
+    def value(self, value: Any) -> None:
+        self.entry.value = value
+
+    def on_change(self, callback: Callable[[], None]) -> None:
+        """Call back when another is chosen."""
+        self.entry.observe(lambda _change: callback(), names="value")
+
+
+def block(title: str, *rows: Any) -> widgets.VBox:
+    """Fields under a heading."""
+    heading = widgets.HTML(f"<h4>{html.escape(title)}</h4>")
+    return widgets.VBox([heading, *(getattr(row, "box", row) for row in rows)])
+
+
+def told_twice(quantity: Quantity, unit: str) -> tuple[str, str]:
+    """A length in the unit in use, and in the other one."""
+    other = "in" if unit == "mm" else "mm"
+    return sizes.show(quantity, unit, fine=True), sizes.show(quantity, other, fine=True)
