@@ -25,7 +25,7 @@ from holecalc.fasteners import (
     flat_head,
     flat_head_sizes,
 )
-from holecalc.panels.fields import Choice, Panel, SizeField, block, told_twice
+from holecalc.panels.fields import UNREAD, Choice, Panel, SizeField, block, told_twice
 from holecalc.relations import RelationsError
 
 __all__ = ["CountersinkPanel"]
@@ -82,6 +82,7 @@ class CountersinkPanel(Panel):
     ) -> None:
         super().__init__("countersink")
         self._quiet = False
+        self._no_hole = ""
         self._unit = unit
         self.sink: Sink
         self.findings: checks.Findings
@@ -263,8 +264,14 @@ class CountersinkPanel(Panel):
             self.fields[name].text = sizes.show(getattr(head, name), fine=True)
 
     def _fill_hole(self) -> None:
-        if self.fit.value != _MEASURED and self.standard.value != _MEASURED:
+        self._no_hole = ""
+        if self.fit.value == _MEASURED or self.standard.value == _MEASURED:
+            return
+        try:
             self.fields["hole_diameter"].text = clearance_drill(self.size.value, self.fit.value)
+        except FastenerError:
+            self.fields["hole_diameter"].text = ""
+            self._no_hole = f"The tables have no clearance hole for {self.size.value}: type it. "
 
     def _unit_changed(self) -> None:
         with self._quietly():
@@ -311,6 +318,7 @@ class CountersinkPanel(Panel):
     def _hole_typed(self) -> None:
         if self._quiet:
             return
+        self._no_hole = ""
         with self._quietly():
             self.fit.value = _MEASURED
         self._update()
@@ -338,7 +346,7 @@ class CountersinkPanel(Panel):
         try:
             made, line = self._made()
         except sizes.SizeError:
-            self._say("A field cannot be read; it says why. Below is the last good result.")
+            self._say(f"{self._no_hole}{UNREAD}")
             return
         except (CountersinkError, CutterError, FastenerError, RelationsError) as error:
             self._say(f"{error} Below is the last good result.")

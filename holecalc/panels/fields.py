@@ -15,7 +15,9 @@ import ipywidgets as widgets
 from holecalc import sizes
 from holecalc.sizes import Quantity
 
-__all__ = ["Choice", "Panel", "SizeField", "block", "told_twice"]
+__all__ = ["UNREAD", "Choice", "Panel", "SizeField", "block", "told_twice"]
+
+UNREAD = "A field cannot be read and says why. Below is the last good result."
 
 _STYLE = """
 <style>

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from holecalc import sizes
-from holecalc.panels.fields import Choice, Panel, SizeField, block
+from holecalc.panels.fields import UNREAD, Choice, Panel, SizeField, block
 
 __all__ = ["SizePanel"]
 
@@ -41,7 +41,7 @@ class SizePanel(Panel):
         try:
             self.size = self.field.read(self.unit.value)
         except sizes.SizeError:
-            self._say("Not a size; the field says why. Below is the last good one.")
+            self._say(UNREAD)
             return
         self._say("")
         told = (

@@ -11,7 +11,7 @@ import html
 import ipywidgets as widgets
 
 from holecalc import sizes
-from holecalc.panels.fields import Choice, Panel, SizeField, block, told_twice
+from holecalc.panels.fields import UNREAD, Choice, Panel, SizeField, block, told_twice
 from holecalc.relations import ANGLE, Relations, RelationsError, Solution
 
 __all__ = ["SolverPanel"]
@@ -85,7 +85,7 @@ class SolverPanel(Panel):
             except sizes.SizeError:
                 wrong = True
         if wrong:
-            self._say("A field cannot be read; it says why. Below is the last good result.")
+            self._say(UNREAD)
             return
         try:
             self.solution = self.relations.solve(unit=self._unit, **known)
