@@ -19,7 +19,7 @@ def median_seconds(do, times=20):
 def test_a_slider_move_against_redrawing_the_same_figure(benchmark):
     """Target: solve, check, redraw and tell within 1.5 of the redraw alone."""
     panel = CountersinkPanel()
-    circles = itertools.cycle(2.7 + 0.02 * step for step in range(60))
+    circles = itertools.cycle(range(0, 1001, 17))
     bare = median_seconds(panel._figure.png)
     benchmark.pedantic(
         lambda: setattr(panel.slider, "value", next(circles)), rounds=20, warmup_rounds=2

@@ -1,0 +1,7 @@
+"""``python -m holecalc`` is the ``holecalc`` command."""
+
+import sys
+
+from holecalc.cli import main
+
+sys.exit(main())

@@ -1,0 +1,127 @@
+"""Vee cutters, and the flat that a rounded tip acts as, against the shape itself."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holecalc import sizes
+from holecalc.cutters import CutterError, VeeCutter, flat_of_rounded_tip
+from holecalc.sizes import SizeError, angle, length
+
+
+@pytest.mark.parametrize(
+    ("radius", "degrees", "flat"),
+    [
+        # Plane trigonometry: 2 ρ (1 - sin(A/2)) / cos(A/2).
+        (0.5, 90, 0.4142),
+        (0.25, 60, 0.2887),
+        # By hand: at 2 asin(3/5) the half angle has sine 3/5 and cosine 4/5.
+        (1.0, math.degrees(2 * math.asin(0.6)), 1.0),
+        (0.0, 90, 0.0),
+    ],
+)
+def test_a_rounded_tip_acts_as_a_flat(radius, degrees, flat):
+    told = flat_of_rounded_tip(length(radius, "mm"), degrees)
+    assert sizes.mm(told) == pytest.approx(flat, abs=0.00005)
+
+
+def test_the_flat_comes_in_the_unit_of_the_radius():
+    assert flat_of_rounded_tip("0.020 in", "90°").units == length("1 in").units
+
+
+def tip_profile(radius: float, degrees: float, diameters: np.ndarray) -> np.ndarray:
+    """Height above the tip of a ball of a radius with the cone that touches it, sampled.
+
+    The tip is built here from its pieces: a ball standing on its lowest point, and the cone
+    whose flank keeps the ball's radius as its distance from the ball's centre.
+    """
+    r = diameters / 2
+    half = math.radians(degrees) / 2
+    apex = radius - radius / math.sin(half)
+    cone = apex + r / math.tan(half)
+    ball = radius - np.sqrt(np.maximum(radius**2 - r**2, 0))
+    return np.where(r < radius * math.cos(half), ball, cone)
+
+
+@given(radius=st.floats(0.05, 5), degrees=st.floats(20, 160))
+@settings(deadline=None)
+def test_above_the_round_the_flat_cuts_what_the_rounded_tip_cuts(radius, degrees):
+    flat = sizes.mm(flat_of_rounded_tip(length(radius, "mm"), degrees))
+    start = 2 * radius * math.cos(math.radians(degrees) / 2)
+    diameters = np.linspace(start, start + 20, 50)
+    height = (diameters - flat) / 2 / math.tan(math.radians(degrees) / 2)
+    np.testing.assert_allclose(height, tip_profile(radius, degrees, diameters), atol=1e-9)
+    # Below it, the round is wider than the flat's cone there is deep: it cuts less away.
+    inside = np.linspace(0, start * 0.999, 20)
+    cone = (inside - flat) / 2 / math.tan(math.radians(degrees) / 2)
+    assert np.all(tip_profile(radius, degrees, inside) >= cone - 1e-9)
+
+
+@given(radius=st.floats(0.05, 2), degrees=st.floats(20, 160))
+@settings(deadline=None)
+def test_the_flanks_start_where_the_round_ends(radius, degrees):
+    cutter = VeeCutter("100 mm", degrees, tip_radius=length(radius, "mm"))
+    half = math.radians(degrees) / 2
+    # Where round and flank meet, the round is as steep as the flank.
+    r = sizes.mm(cutter.flank_start_diameter) / 2
+    steepness = r / math.sqrt(radius**2 - r**2)
+    assert steepness == pytest.approx(1 / math.tan(half), rel=1e-9)
+    assert cutter.flank_start_diameter >= cutter.tip_diameter
+
+
+def test_a_flat_tip_starts_its_flanks_at_the_flat_and_a_sharp_one_at_nothing():
+    assert VeeCutter("10 mm", 90, tip_diameter="0.2 mm").flank_start_diameter == length("0.2 mm")
+    assert sizes.mm(VeeCutter("10 mm", 90).flank_start_diameter) == 0
+
+
+def test_a_cutter_keeps_the_units_it_was_measured_in():
+    cutter = VeeCutter("1/2 in", "82 deg", tip_diameter="0.5 mm", name="no. 3")
+    assert cutter.cutting_diameter.units == length("1 in").units
+    assert cutter.tip_diameter.units == length("1 mm").units
+    assert cutter.included_angle == angle(82)
+    assert cutter == VeeCutter("0.5 in", 82, tip_diameter="0.5 mm", name="no. 3")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "options", "reason"),
+    [
+        (("10 mm", 0), {}, "between 0° and 180°"),
+        (("10 mm", 180), {}, "between 0° and 180°"),
+        (("10 mm", -90), {}, "between 0° and 180°"),
+        (("0 mm", 90), {}, "it must be larger"),
+        (("-10 mm", 90), {}, "it must be larger"),
+        (("10 mm", 90), {"tip_diameter": "10 mm"}, "flanks start at 10.00 mm"),
+        (("10 mm", 90), {"tip_diameter": "-1 mm"}, "tip flat is -1.00 mm"),
+        (("10 mm", 90), {"tip_radius": "-1 mm"}, "tip radius is -1.00 mm"),
+        # 2 ρ cos 45° = 11.31 mm
+        (("10 mm", 90), {"tip_radius": "8 mm"}, "flanks start at 11.31 mm"),
+        (("10 mm", 90), {"tip_diameter": "1 mm", "tip_radius": "1 mm"}, "Give the one it has"),
+    ],
+)
+def test_dimensions_that_are_no_cutter_are_refused_with_the_reason(arguments, options, reason):
+    with pytest.raises(CutterError, match=reason):
+        VeeCutter(*arguments, **options)
+
+
+@pytest.mark.parametrize(
+    "arguments", [("ten", 90), (10, 90), ("10 mm", "wide"), (None, 90), ("10 mm", None)]
+)
+def test_what_is_no_size_is_refused(arguments):
+    with pytest.raises(SizeError):
+        VeeCutter(*arguments)
+
+
+@pytest.mark.parametrize(
+    "cutter",
+    [
+        VeeCutter("12.7 mm", 90),
+        VeeCutter("1/2 in", 82, tip_diameter="0.020 in"),
+        VeeCutter("10 mm", 60, tip_radius="0.25 mm", name="engraver"),
+    ],
+    ids=repr,
+)
+def test_a_cutter_is_written_as_the_python_that_makes_it(cutter):
+    assert eval(repr(cutter), {"VeeCutter": VeeCutter}) == cutter
