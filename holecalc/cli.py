@@ -13,7 +13,14 @@ from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import quote
 
-__all__ = ["OpenError", "copy_workbooks", "jupyter_command", "main", "workbooks_folder"]
+__all__ = [
+    "OpenError",
+    "copy_workbooks",
+    "jupyter_command",
+    "jupyter_environment",
+    "main",
+    "workbooks_folder",
+]
 
 DEFAULT_FOLDER = "holecalc-workbooks"
 
@@ -142,8 +149,6 @@ def jupyter_command(
         # In place of naming the file, so that the address printed for somebody who opens the
         # browser by hand leads to the workbook too.
         f"--LabApp.default_url=/lab/tree/{quote(workbook)}",
-        # A workbook on the bench should ask nobody outside, nor ask the person whether it may.
-        "--LabApp.news_url=None",
     ]
     if not browser:
         command.append("--no-browser")
@@ -152,13 +157,30 @@ def jupyter_command(
     return [*command, *extra]
 
 
+def jupyter_environment() -> dict[str, str]:
+    """Compose the environment JupyterLab runs in.
+
+    It adds this package's own defaults for JupyterLab's settings, which a person's settings
+    override: a workbook on the bench asks nobody outside for news, nor whether it may.
+
+    Returns
+    -------
+    dict of str to str
+        The running environment, with ``JUPYTER_CONFIG_PATH`` extended.
+    """
+    defaults = str(importlib.resources.files("holecalc") / "jupyter")
+    before = os.environ.get("JUPYTER_CONFIG_PATH")
+    paths = [*(before.split(os.pathsep) if before else []), defaults]
+    return {**os.environ, "JUPYTER_CONFIG_PATH": os.pathsep.join(paths)}
+
+
 def _is_root() -> bool:
     return hasattr(os, "geteuid") and os.geteuid() == 0
 
 
 def _run(command: Sequence[str]) -> int:
     """Run a command to its end, leaving Ctrl-C to it, and return its exit status."""
-    with subprocess.Popen(command) as process:
+    with subprocess.Popen(command, env=jupyter_environment()) as process:
         previous = signal.signal(signal.SIGTERM, lambda *_: process.terminate())
         try:
             while True:

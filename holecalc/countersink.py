@@ -106,11 +106,14 @@ class Limit:
     ----------
     circle_diameter : pint.Quantity
         The bound.
+    beyond : str
+        What is the case beyond it, in a few words.
     because : str
         What sets it, with its numbers.
     """
 
     circle_diameter: Quantity
+    beyond: str
     because: str
 
 
@@ -143,15 +146,11 @@ class CircleLimits:
         return bool(self.smallest <= self.largest)
 
     def __str__(self) -> str:
-        low, high = sizes.show(self.smallest), sizes.show(self.largest)
+        least = f"{_fine(self.smallest, towards='up')}: {self.lower[0].because}"
+        most = f"{_fine(self.largest, towards='down')}: {self.upper[0].because}"
         if self.workable:
-            return (
-                f"circle from {low} ({self.lower[0].because}) to {high} ({self.upper[0].because})"
-            )
-        return (
-            f"no circle works: at least {low} ({self.lower[0].because}), "
-            f"at most {high} ({self.upper[0].because})"
-        )
+            return f"circle from {least}\n         to {most}"
+        return f"no circle works\n  at least {least}\n  at most {most}"
 
 
 def circle_limits(
@@ -218,10 +217,11 @@ def circle_limits(
     lower = [
         Limit(
             (top - cutter.cutting_diameter).to(unit),
+            "cutter too narrow at the face",
             f"the cutter is {to_unit(cutter.cutting_diameter)} wide at most and the face needs "
             f"{to_unit(top)}",
         ),
-        Limit(0 * top, "0 is a plunge"),
+        Limit(0 * top, "no circle", "0 is a plunge"),
     ]
     if plate_thickness is not None:
         allowed = sizes.length(plate_thickness)
@@ -230,7 +230,13 @@ def circle_limits(
             below = sizes.length(tip_below)
             allowed = allowed + below
             reason += f" and the tip may go {to_unit(below)} below it"
-        lower.append(Limit((top - cutter.tip_diameter - 2 * allowed * slope).to(unit), reason))
+        lower.append(
+            Limit(
+                (top - cutter.tip_diameter - 2 * allowed * slope).to(unit),
+                "tip below the plate",
+                reason,
+            )
+        )
     if least_hole_cutting_diameter is None:
         least = cutter.cutting_diameter / 4
     else:
@@ -239,10 +245,12 @@ def circle_limits(
     upper = [
         Limit(
             (hole - least).to(unit),
+            "tip does the cutting",
             f"at the hole's edge at least {to_unit(least)} of the cutter should cut",
         ),
         Limit(
             (hole - start).to(unit),
+            "tip outside the hole",
             f"the tip, {to_unit(start)} across, must stay inside the {to_unit(hole)} hole",
         ),
     ]
@@ -299,9 +307,10 @@ def told_recess(recess: Quantity) -> str:
     >>> told_recess(sizes.length("-0.65 mm"))
     '0.650 mm proud'
     """
-    if abs(sizes.mm(recess)) < 0.0005:
-        return "flush"
     text = _fine(abs(recess))
+    # What would be written as 0.0000 in is flush, as is what no gauge in the shop can tell.
+    if abs(sizes.mm(recess)) < 0.0005 or sizes.mm(sizes.length(text)) == 0:
+        return "flush"
     return f"{text} below the face" if recess.magnitude > 0 else f"{text} proud"
 
 
@@ -484,8 +493,10 @@ class Sink:
     def __str__(self) -> str:
         cut = self.cut
         return (
-            f"{self.head}: circle {_fine(cut.circle_diameter)}, depth {_fine(cut.depth)}, "
-            f"top {_fine(cut.top_diameter)}; head {self.seat}"
+            f"{self.head}\n"
+            f"  circle {_fine(cut.circle_diameter)}, depth {_fine(cut.depth)}, "
+            f"top diameter {_fine(cut.top_diameter)}\n"
+            f"  head {self.seat}"
         )
 
     def recess_spread(self, **plus_minus: Any) -> tolerance.Spread:
@@ -616,8 +627,9 @@ def sink(
     ...     VeeCutter("10 mm", 90, tip_diameter="0.2 mm"),
     ...     hole_diameter="6.6 mm", circle_diameter="4 mm",
     ... ))
-    M6 flat head, ISO 7046-2: circle 4.000 mm, depth 4.200 mm, top 12.600 mm; \
-head flush, bears all along the cone (11.300 mm across)
+    M6 flat head, ISO 7046-2
+      circle 4.000 mm, depth 4.200 mm, top diameter 12.600 mm
+      head flush, bears all along the cone (11.300 mm across)
     """
     hole = sizes.length(hole_diameter)
     thickness = None if plate_thickness is None else sizes.length(plate_thickness)
@@ -649,6 +661,8 @@ head flush, bears all along the cone (11.300 mm across)
             cutter, known["top_diameter"], hole, plate_thickness=thickness, tip_below=below
         )
         known["circle_diameter"] = _middle(limits)
+    if "top_diameter" in known:
+        _refuse_no_cone(known["top_diameter"], hole)
     cut = CUT.solve(
         **known, tip_diameter=cutter.tip_diameter, included_angle=angle, hole_diameter=hole
     )

@@ -1,7 +1,8 @@
 """Cutters, as measured or as marked by their maker.
 
-A cutter is described by what its geometry does to the plate; feeds, speeds and reach come with
-the modules that need them. Sizes are read as everywhere in holecalc and kept as quantities.
+A cutter is described by what its geometry does to the plate, and by the limits its maker marks
+on it; feeds come with the modules that need them. Sizes are read as everywhere in holecalc and
+kept as quantities.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from holecalc import sizes
 from holecalc.sizes import Quantity, Size
 
-__all__ = ["CutterError", "VeeCutter", "flat_of_rounded_tip"]
+__all__ = ["CutterError", "EndMill", "VeeCutter", "flat_of_rounded_tip"]
 
 
 class CutterError(ValueError):
@@ -168,3 +169,150 @@ class VeeCutter:
         if self.name:
             parts.append(f"name={self.name!r}")
         return f"VeeCutter({', '.join(parts)})"
+
+
+@dataclass(frozen=True, init=False)
+class EndMill:
+    r"""A cylindrical cutter that cuts with its side and its end: an end mill or a router cutter.
+
+    ::
+
+        ===+---+===   ---  holder or collet nut
+           |   |       |
+           |   |       |           shank_diameter across here
+          /     \      |
+         |  / /  |  ---| reach     as it is clamped
+         | / / / |   | |
+         |/ / /  |   | cutting_length, of the flutes
+         |_/___/_|  -----
+           |<->|                   dead_diameter: the middle of the end, where a cutter that is
+         |<----->|                 not centre-cutting has no edge
+         cutting_diameter
+
+    Parameters
+    ----------
+    cutting_diameter : size
+        The diameter it cuts; as measured, where it has been sharpened.
+    flutes : int
+        Number of cutting edges.
+    cutting_length : size, optional
+        Of the flutes, from the tip.
+    reach : size, optional
+        From the tip to the holder or the collet nut, as it is clamped.
+    shank_diameter : size, optional
+        Above the flutes; the same as the cutting diameter by default.
+    maximum_spindle_speed : spindle speed, optional
+        What is marked on the cutter or its packet.
+    maximum_ramp_angle : angle, optional
+        The steepest ramp its maker permits.
+    centre_cutting : bool, default True
+        Whether its end cuts right to the middle, so that it can go straight down.
+    dead_diameter : size, optional
+        For a cutter that is not centre-cutting: how wide the middle without an edge is.
+    name : str, optional
+        What the drawer or the tool list calls it.
+
+    Raises
+    ------
+    CutterError
+        The dimensions do not describe such a cutter.
+    holecalc.sizes.SizeError
+        A value cannot be read.
+
+    Examples
+    --------
+    >>> EndMill("6 mm", flutes=1, cutting_length="22 mm", maximum_spindle_speed="24,000 rpm")
+    EndMill('6.00 mm', flutes=1, cutting_length='22.00 mm', maximum_spindle_speed='24000 rev/min')
+    """
+
+    cutting_diameter: Quantity
+    flutes: int
+    cutting_length: Quantity | None
+    reach: Quantity | None
+    shank_diameter: Quantity
+    maximum_spindle_speed: Quantity | None
+    maximum_ramp_angle: Quantity | None
+    centre_cutting: bool
+    dead_diameter: Quantity | None
+    name: str
+
+    def __init__(
+        self,
+        cutting_diameter: Size,
+        *,
+        flutes: int,
+        cutting_length: Size | None = None,
+        reach: Size | None = None,
+        shank_diameter: Size | None = None,
+        maximum_spindle_speed: Size | None = None,
+        maximum_ramp_angle: Size | None = None,
+        centre_cutting: bool = True,
+        dead_diameter: Size | None = None,
+        name: str = "",
+    ) -> None:
+        cutting = sizes.length(cutting_diameter)
+        lengths = {
+            "cutting diameter": cutting,
+            "cutting length": _optional(cutting_length),
+            "reach": _optional(reach),
+            "shank": cutting if shank_diameter is None else sizes.length(shank_diameter),
+            "dead middle": _optional(dead_diameter),
+        }
+        for label, size in lengths.items():
+            if size is not None and size.magnitude <= 0:
+                raise CutterError(f"the {label} is {sizes.show(size)}; it must be more than 0.")
+        if isinstance(flutes, bool) or not isinstance(flutes, int) or flutes < 1:
+            raise CutterError(f"a cutter has 1, 2, 3 … flutes, not {flutes!r}. Count its edges.")
+        flute, far, dead = (lengths[key] for key in ("cutting length", "reach", "dead middle"))
+        if flute is not None and far is not None and far < flute:
+            raise CutterError(
+                f"the reach is {sizes.show(far)} and the flutes are {sizes.show(flute)} long, so "
+                "they would be clamped. Measure the reach from the tip to the holder."
+            )
+        if dead is not None and (centre_cutting or not dead < cutting):
+            raise CutterError(
+                f"a dead middle of {sizes.show(dead)} was given, which only a cutter that is not "
+                f"centre-cutting has, and smaller than its {sizes.show(cutting)}."
+            )
+        speed = (
+            None if maximum_spindle_speed is None else sizes.spindle_speed(maximum_spindle_speed)
+        )
+        if speed is not None and speed.magnitude <= 0:
+            raise CutterError(
+                f"the maximum spindle speed is {sizes.show_rate(speed)}; it must be more than 0."
+            )
+        ramp = None if maximum_ramp_angle is None else sizes.angle(maximum_ramp_angle)
+        if ramp is not None and not 0 < sizes.rad(ramp) <= math.pi / 2:
+            raise CutterError(
+                f"the maximum ramp angle is {sizes.show(ramp)}; it is more than 0° and at most "
+                "90°, measured from the face."
+            )
+        fields = (
+            *(cutting, flutes, flute, far, lengths["shank"], speed, ramp),
+            *(centre_cutting, dead, name),
+        )
+        for field, value in zip(self.__dataclass_fields__, fields, strict=True):
+            object.__setattr__(self, field, value)
+
+    def __repr__(self) -> str:
+        parts = [f"{sizes.show(self.cutting_diameter)!r}, flutes={self.flutes}"]
+        for field in ("cutting_length", "reach"):
+            if getattr(self, field) is not None:
+                parts.append(f"{field}={sizes.show(getattr(self, field))!r}")
+        if self.shank_diameter != self.cutting_diameter:
+            parts.append(f"shank_diameter={sizes.show(self.shank_diameter)!r}")
+        if self.maximum_spindle_speed is not None:
+            parts.append(f"maximum_spindle_speed={sizes.show_rate(self.maximum_spindle_speed)!r}")
+        if self.maximum_ramp_angle is not None:
+            parts.append(f"maximum_ramp_angle={sizes.show(self.maximum_ramp_angle)!r}")
+        if not self.centre_cutting:
+            parts.append("centre_cutting=False")
+        if self.dead_diameter is not None:
+            parts.append(f"dead_diameter={sizes.show(self.dead_diameter)!r}")
+        if self.name:
+            parts.append(f"name={self.name!r}")
+        return f"EndMill({', '.join(parts)})"
+
+
+def _optional(value: Size | None) -> Quantity | None:
+    return None if value is None else sizes.length(value)

@@ -260,16 +260,22 @@ def _metric(row: dict[str, str], largest: bool, angle: float, name: str) -> Flat
 
 
 def _inch(row: dict[str, str], largest: bool, angle: float, name: str) -> FlatHead:
-    """By the gauge: protrusion F above a gauge hole G is how the standard checks a head."""
+    """By d and H, which the standard reckons at the smallest angle it lets a head have."""
+    least = math.tan(math.radians(_LEAST_INCH_ANGLES[angle]) / 2)
+    sharp = float(row["d_in"]) + 2 * float(row["head_height_ref_in"]) * least
+    land = (sharp - float(row["head_diameter_max_in"])) / (2 * math.tan(math.radians(angle) / 2))
     end = "max" if largest else "min"
-    return FlatHead.from_gauge(
+    return FlatHead(
         sizes.length(float(row[f"head_diameter_{end}_in"]), "in"),
         angle,
-        protrusion=sizes.length(float(row[f"protrusion_{end}_in"]), "in"),
-        gauge_diameter=sizes.length(float(row["gaging_diameter_in"]), "in"),
+        edge_land=sizes.length(round(land, 9), "in"),
         shank_diameter=sizes.length(float(row["d_in"]), "in"),
         name=name,
     )
+
+
+_LEAST_INCH_ANGLES = {82.0: 80.0, 100.0: 99.0}
+"""ASME B18.6.3: the smallest angle of a head, by its nominal one (from memory)."""
 
 
 @dataclass(frozen=True)
@@ -325,11 +331,15 @@ def flat_head(standard: str, size: str, *, largest: bool = True) -> FlatHead:
 
     Notes
     -----
-    ISO 7046-2 and DIN 7991: the sharp diameter is d + 2 k tan(A/2) from the tabulated height k;
-    what the tabulated head diameter falls short of it is the edge land, taken the same for the
-    smallest head. ASME B18.6.3: the sharp diameter is G + 2 F tan(A/2) from the protrusion F
-    above the gauge hole G, which is how the standard checks a head; the tabulated head
-    diameter, rounded or flat at its edge, lies below it by the land.
+    The sharp diameter follows from the tabulated height of the head; what the tabulated head
+    diameter falls short of it is the edge land, taken the same for the smallest head.
+
+    - ISO 7046-2 and DIN 7991: d + 2 k tan(A/2).
+    - ASME B18.6.3: d + 2 H tan(A'/2) with A' the smallest angle the standard lets a head have,
+      80° for 82° and 99° for 100° (from memory). That meets both the standard's protrusion F
+      above its gauge hole and its column of sharp diameters within 0.002 in for every size;
+      with the nominal angle the larger 82° heads would come out up to 0.013 in too wide. The
+      tabulated head diameter is that of a head with a rounded or flat edge.
 
     References
     ----------
@@ -340,7 +350,7 @@ def flat_head(standard: str, size: str, *, largest: bool = True) -> FlatHead:
     >>> print(sizes.show(flat_head("ISO 7046-2", "M6").sharp_diameter))
     12.60 mm
     >>> print(sizes.show(flat_head("ASME B18.6.3 82°", "1/4").sharp_diameter, places=3))
-    0.511 in
+    0.507 in
     """
     found = _standard(standard)
     for row in tables.rows(found.table):

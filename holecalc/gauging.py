@@ -177,13 +177,17 @@ moves it by 0.200 mm.
     ((name, value),) = measured.items()
     relations = planned.relations
     set_there = {other: planned[other] for other in relations.settings if other in planned}
-    if change not in set_there:
-        raise TypeError(f"{change!r} is not set at the machine. These are: {', '.join(set_there)}.")
     if name not in planned or name in set_there:
         results = [other for other in planned if other not in set_there]
         raise TypeError(f"{name!r} cannot be measured here. These can: {', '.join(results)}.")
-
+    if not set_there:
+        raise TypeError(f"nothing in {relations.title} is set at a machine, to be corrected.")
+    if change not in set_there:
+        raise TypeError(f"{change!r} is not set at the machine. These are: {', '.join(set_there)}.")
     as_planned = relations.solve(**set_there)
+    moves = as_planned.sensitivity(name)
+    if change not in moves:
+        raise TypeError(f"{change!r} does not move {name}. These do: {', '.join(moves)}.")
     wanted, old = planned[name], planned[change]
     unit = f"{wanted.units:~P}"
     kind = relations.variables[name].kind
@@ -198,7 +202,7 @@ moves it by 0.200 mm.
     step = sizes.ureg.Quantity(
         relations.variables[change].kind.steps.get(f"{old.units:~P}", 1.0), old.units
     )
-    effect = (as_planned.sensitivity(name)[change] * step).to(wanted.units)
+    effect = (moves[change] * step).to(wanted.units)
     return Correction(
         change,
         old,

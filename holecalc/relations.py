@@ -34,7 +34,11 @@ from holecalc.sizes import Quantity, Size
 
 __all__ = [
     "ANGLE",
+    "COUNT",
+    "FEED_RATE",
     "LENGTH",
+    "SPINDLE_SPEED",
+    "SURFACE_SPEED",
     "Condition",
     "Contradiction",
     "Explanation",
@@ -110,6 +114,8 @@ class Kind:
         rounded numbers.
     steps : mapping of str to float
         For a unit, the step that a sensitivity is told for.
+    inch_unit : pint.Unit, optional
+        In place of `unit` where what was typed is in inches or feet.
     """
 
     name: str
@@ -118,11 +124,13 @@ class Kind:
     read: Callable[[Size, str | None], Quantity] = field(repr=False)
     close: float
     steps: Mapping[str, float]
+    inch_unit: Any = None
 
 
 _MM, _DEGREE, _RADIAN = sizes.ureg.millimeter, sizes.ureg.degree, sizes.ureg.radian
+_INCH, _FOOT, _MINUTE = sizes.ureg.inch, sizes.ureg.foot, sizes.ureg.minute
 
-LENGTH = Kind("length", _MM, _MM, sizes.length, 0.002, {"mm": 0.1, "in": 0.001})
+LENGTH = Kind("length", _MM, _MM, sizes.length, 0.002, {"mm": 0.1, "in": 0.001}, inch_unit=_INCH)
 """Lengths, in millimetres inside; typed values agree within two micrometres."""
 
 ANGLE = Kind(
@@ -134,6 +142,49 @@ ANGLE = Kind(
     {"deg": 1.0, "rad": 0.01},
 )
 """Angles, in radians inside; typed values agree within six thousandths of a degree."""
+
+COUNT = Kind(
+    "count",
+    sizes.ureg.dimensionless,
+    sizes.ureg.dimensionless,
+    lambda value, _unit: sizes.count(value),
+    0.001,
+    {"": 1.0},
+)
+"""Counts, of turns or of flutes; they need not be whole."""
+
+SPINDLE_SPEED = Kind(
+    "spindle speed",
+    sizes.ureg.rpm,
+    sizes.ureg.rpm,
+    lambda value, _unit: sizes.spindle_speed(value),
+    1.0,
+    {"rpm": 100.0},
+)
+"""Spindle speeds, in revolutions a minute; typed values agree within one."""
+
+FEED_RATE = Kind(
+    "feed",
+    _MM / _MINUTE,
+    _MM / _MINUTE,
+    sizes.feed,
+    1.0,
+    {"mm/min": 100.0, "in/min": 1.0},
+    inch_unit=_INCH / _MINUTE,
+)
+"""Feeds, in millimetres a minute inside; typed values agree within one millimetre a minute."""
+
+SURFACE_SPEED = Kind(
+    "surface speed",
+    _MM / _MINUTE,
+    sizes.ureg.meter / _MINUTE,
+    sizes.surface_speed,
+    500.0,
+    {"m/min": 10.0, "ft/min": 10.0},
+    inch_unit=_FOOT / _MINUTE,
+)
+"""Surface speeds, in millimetres a minute inside, so that π times a diameter times a spindle
+speed needs no factor; typed values agree within half a metre a minute."""
 
 
 @dataclass(frozen=True)
@@ -396,8 +447,10 @@ class Relations:
             if not np.all(permitted):
                 shown = _brief(_first(given[name], ~np.asarray(permitted)) * _unit(kind, units))
                 raise OutOfRange(f"{variable.label} is {shown}, and it must be {variable.limits}.")
+        inches = any(_in_inches(unit) for unit in units.values())
         for variable in self.variables.values():
-            units.setdefault(variable.kind.name, variable.kind.unit)
+            kind = variable.kind
+            units.setdefault(kind.name, kind.inch_unit if inches and kind.inch_unit else kind.unit)
         return given, units
 
     def _refuse_too_few(self, plan: _Plan, given: Mapping[str, Any]) -> None:
@@ -496,7 +549,15 @@ class Relations:
         # Asked for "numpy" by name, sympy star-imports all of it, which takes longer than
         # everything else the first answer needs; so the printer writes numpy.tan in full.
         function = sympy.lambdify(symbols, expression, [{"numpy": np}], printer=NumPyPrinter)
-        return lambda values: function(*[values[name] for name in names])
+
+        def at(values: Mapping[str, Any]) -> Any:
+            try:
+                return function(*[values[name] for name in names])
+            except (ZeroDivisionError, OverflowError):
+                # Python's floats raise where numpy's, and those in arrays, become nan or inf.
+                return np.nan
+
+        return at
 
     def _closed_forms(self, expression: Any, name: str) -> tuple[Any, ...]:
         """Every explicit form of one quantity that makes an expression zero; () for none."""
@@ -513,7 +574,7 @@ class Relations:
             except NotImplementedError:
                 found = []
             explicit = [
-                form
+                sympy.together(form)
                 for form in found
                 if isinstance(form, sympy.Expr)
                 and symbol not in form.free_symbols
@@ -716,6 +777,11 @@ class Relations:
             if not kept or (len(branches) == 1 and not np.all(kept[0].valid)):
                 where = int(np.argmax(np.ravel(apart)))
                 because = sorted(self._grounds(plan, equation.names, given), key=list(given).index)
+                if not np.isfinite(_at(wanted, where)):
+                    raise NoAnswer(
+                        f"no real {self._label(equation.lhs)} fits "
+                        f"{self._told(because, given, units, where)}."
+                    )
                 value = _at(branches[0].values[equation.lhs], where) * _unit(kind, units)
                 other = _at(wanted, where) * _unit(kind, units)
                 gap = abs(other - value)
@@ -1028,8 +1094,8 @@ class Sensitivity(Mapping[str, Quantity]):
             rows.append(
                 (
                     abs(float(effect.magnitude)),
-                    f"{step.magnitude:g} {unit} more {given.replace('_', ' ')}",
-                    f"{float(effect.magnitude):+.4f} {effect.units:~P}",
+                    f"{f'{step.magnitude:g} {unit}'.rstrip()} more {given.replace('_', ' ')}",
+                    f"{float(effect.magnitude):+.4f} {effect.units:~P}".rstrip(),
                 )
             )
         return [(text, effect) for _, text, effect in sorted(rows, key=lambda row: -row[0])]
@@ -1186,23 +1252,24 @@ def _shown(quantity: Quantity, latex: bool) -> str:
 
 def _candidates(step: _Step, variable: Variable, values: Mapping[str, Any]) -> list[Any]:
     if step.residual is None:
-        found = []
-        for at in step.at:
-            try:
-                found.append(at(values))
-            except ZeroDivisionError:
-                found.append(np.nan)
-        return found
-    return _roots(lambda trial: step.residual(values, trial), variable, values)  # type: ignore[misc]
+        return [at(values) for at in step.at]
+    return _roots(step.residual, variable, values)
 
 
 def _roots(
-    residual: Callable[[Any], Any], variable: Variable, values: Mapping[str, Any]
+    residual_at: Callable[[Mapping[str, Any], Any], Any],
+    variable: Variable,
+    values: Mapping[str, Any],
 ) -> list[Any]:
     """Every root that a scan of the permitted range brackets, one array for each rank."""
     from scipy.optimize import elementwise
 
     shape = np.broadcast_shapes(*(np.shape(value) for value in values.values()))
+
+    def residual(trial: Any, *held: Any) -> Any:
+        # The root finder drops elements that have converged, from what is held as well.
+        return residual_at(dict(zip(values, held, strict=True)) if held else values, trial)
+
     grid = _scan(variable)
     samples = np.stack([np.broadcast_to(residual(x), shape).astype(float) for x in grid])
     turns = np.signbit(samples[:-1]) != np.signbit(samples[1:])
@@ -1214,7 +1281,8 @@ def _roots(
         some = here.any(axis=0)
         first = np.where(some, here.argmax(axis=0), 0)
         low, high = grid[first], grid[first + 1]
-        root = elementwise.find_root(residual, (low, high)).x
+        held = tuple(np.broadcast_to(value, shape) for value in values.values())
+        root = elementwise.find_root(residual, (low, high), args=held).x
         size = np.maximum(np.abs(residual(low)), np.abs(residual(high)))
         # A pole changes sign as a root does, but the residual does not come down there.
         real = some & (np.abs(residual(root)) <= 1e-6 * size + 1e-12)
@@ -1223,12 +1291,15 @@ def _roots(
 
 
 def _scan(variable: Variable) -> Any:
-    if np.isfinite(variable.high):
+    if np.isfinite(variable.high - variable.low):
         edge = 1e-9 * (variable.high - variable.low)
-        return np.linspace(variable.low + edge, variable.high - edge, 2001)
+        low = variable.low if variable.zero else variable.low + edge
+        return np.linspace(low, variable.high - edge, 2001)
     positive = np.geomspace(1e-6, 1e6, 2001)
     if np.isfinite(variable.low):
         return variable.low + np.concatenate([[0.0], positive])
+    if np.isfinite(variable.high):
+        return variable.high - positive[::-1]
     return np.concatenate([-positive[::-1], [0.0], positive])
 
 
@@ -1293,6 +1364,11 @@ def _is_zero(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and value == 0
 
 
+def _in_inches(unit: Any) -> bool:
+    _, parts = sizes.ureg.Quantity(1.0, unit).to_tuple()
+    return any(name in ("inch", "foot", "thou") for name, _ in parts)
+
+
 def _unit(kind: Kind, units: Mapping[str, Any]) -> Quantity:
     """One base unit of a kind, in the unit a person used."""
     unit = units.get(kind.name) or kind.unit
@@ -1313,7 +1389,9 @@ def _brief(quantity: Quantity) -> str:
     if np.ndim(magnitude):
         ends = f"{_brief(quantity.min())} to {_brief(quantity.max())}"
         return f"{np.size(magnitude)} values from {ends}"
-    return sizes.show(quantity, fine=True)
+    if quantity.check("[length]") or quantity.units in (_DEGREE, _RADIAN):
+        return sizes.show(quantity, fine=True)
+    return sizes.show_rate(quantity)
 
 
 def _escape(text: str) -> str:

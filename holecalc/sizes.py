@@ -12,8 +12,12 @@ twelve inches are both easy to mean. Angles are the exception: a bare angle is i
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Any, TypeAlias
@@ -27,13 +31,19 @@ __all__ = [
     "Size",
     "SizeError",
     "angle",
+    "count",
     "drills",
+    "feed",
     "from_mm",
     "from_rad",
     "length",
     "mm",
     "rad",
     "show",
+    "show_rate",
+    "shown_in",
+    "spindle_speed",
+    "surface_speed",
     "ureg",
 ]
 
@@ -69,7 +79,6 @@ _ONE_MM, _ONE_DEGREE = ureg.Quantity(1.0, _MM), ureg.Quantity(1.0, _DEGREE)
 _LENGTH_UNITS = {
     **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), _MM),
     **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), ureg.cm),
-    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), ureg.m),
     **dict.fromkeys(("um", "µm", "μm", "micron", "microns"), ureg.micrometer),
     **dict.fromkeys(("in", "in.", "inch", "inches", '"', "''"), _INCH),
     **dict.fromkeys(("thou", "mil", "mils"), ureg.thou),
@@ -80,6 +89,8 @@ _ANGLE_UNITS = {
     **dict.fromkeys(("rad", "radian", "radians"), _RADIAN),
 }
 
+_READABLE = frozenset(_LENGTH_UNITS.values())
+_SHOWN_IN: ContextVar[str | None] = ContextVar("shown_in", default=None)
 _UNIT_TEXT = {ureg.thou: "thou"}
 _PLACES = {_MM: 2, _INCH: 4, ureg.thou: 1, ureg.micrometer: 1}
 
@@ -92,6 +103,7 @@ _TYPOGRAPHY = str.maketrans(
         **dict.fromkeys("−–—‐‑", "-"),
         **dict.fromkeys("″”“", '"'),
         **dict.fromkeys("′’‘", "'"),
+        **dict.fromkeys("º˚", "°"),
         "⁄": "/",
         **dict.fromkeys("\u00a0\u2009\u202f\t", " "),
         **{
@@ -247,6 +259,7 @@ def show(
     fine: bool = False,
     places: int | None = None,
     fraction: int | None = None,
+    towards: str = "nearest",
 ) -> str:
     """Write a length or an angle as the shop does.
 
@@ -255,7 +268,8 @@ def show(
     quantity : pint.Quantity
         One length or angle.
     unit : str, optional
-        The unit to write in; the quantity's own by default.
+        The unit to write in; by default that of :func:`shown_in`, else the quantity's own, or
+        millimetres where that is one that :func:`length` does not read.
     fine : bool, default False
         Millimetres to 0.001 instead of 0.01, for sizes that are calculated or gauged.
     places : int, optional
@@ -264,6 +278,9 @@ def show(
     fraction : int, optional
         Write inches as the nearest fraction with this largest denominator (a power of two),
         with what the size is off by in brackets.
+    towards : {"nearest", "up", "down"}
+        How a decimal length is rounded: up for a size that must be at least so much, down for
+        one that may be at most so much.
 
     Returns
     -------
@@ -292,13 +309,44 @@ def show(
         return _show_angle(quantity, unit, places)
     if not quantity.check("[length]"):
         raise SizeError(f"{quantity} is neither a length nor an angle.")
-    target = quantity.units if unit is None else _length_unit(unit)
+    unit = unit or _SHOWN_IN.get()
+    if unit is not None:
+        target = _length_unit(unit)
+    else:
+        target = quantity.units if quantity.units in _READABLE else _MM
     value = float(quantity.m_as(target))
     if fraction is not None:
         return _show_fraction(float(quantity.m_as(_INCH)), fraction)
     if places is None:
         places = _PLACES.get(target, 4) + (fine and target == _MM)
+    # A little under half a place, so that a size that already is round stays what it is.
+    value += {"nearest": 0.0, "up": 0.49, "down": -0.49}[towards] * 10.0**-places
     return f"{_fixed(value, places)} {_UNIT_TEXT.get(target) or format(target, '~P')}"
+
+
+@contextmanager
+def shown_in(unit: str) -> Iterator[None]:
+    """Write all lengths in one unit, where :func:`show` is not told another.
+
+    What is worked out keeps the units it was given in; a panel or a sheet still speaks one.
+
+    Parameters
+    ----------
+    unit : str
+        ``"mm"`` or ``"in"``.
+
+    Examples
+    --------
+    >>> with shown_in("in"):
+    ...     print(show(length("12.6 mm")))
+    0.4961 in
+    """
+    _length_unit(unit)
+    token = _SHOWN_IN.set(unit)
+    try:
+        yield
+    finally:
+        _SHOWN_IN.reset(token)
 
 
 def _show_angle(quantity: Quantity, unit: str | None, places: int | None) -> str:
@@ -424,7 +472,7 @@ def _number(text: str, typed: str, cures: str) -> tuple[float, str]:
 def _from_number(value: Any, kind: Quantity, unit: str | None, find_unit: Any, cures: str) -> Any:
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         if value._REGISTRY is not ureg:
-            value = ureg.Quantity(value.magnitude, str(value.units))
+            value = _joined(value, cures)
         if not (value.is_compatible_with(kind) and _is_angle(value) == _is_angle(kind)):
             raise SizeError(f"{value} is not {_named(kind)}. {cures}")
         if isinstance(value.magnitude, float) and np.isfinite(value.magnitude):
@@ -436,11 +484,25 @@ def _from_number(value: Any, kind: Quantity, unit: str | None, find_unit: Any, c
     return ureg.Quantity(number, find_unit(unit))
 
 
-def _finite(value: Any, cures: str) -> Any:
-    if isinstance(value, bool) or value is None:
-        raise SizeError(f"{value!r} is not a size. {cures}")
+def _joined(value: Quantity, cures: str) -> Quantity:
+    """A quantity of another registry as one of ours, however that registry prints its units."""
+    magnitude, units = value.to_tuple()
+    ours = pint.util.UnitsContainer(units)
     try:
-        number = np.asarray(value, dtype=float)
+        ureg.get_dimensionality(ours)
+    except pint.UndefinedUnitError:
+        raise SizeError(f"{value} is in a unit that is not known here. {cures}") from None
+    return ureg.Quantity(magnitude, ours)
+
+
+def _finite(value: Any, cures: str) -> Any:
+    try:
+        number = np.asarray(value)
+        # Nothing, truth values, bytes, text and complex numbers would all be cast to floats.
+        if value is None or number.dtype.kind not in "iufO":
+            raise TypeError(value)
+        # A copy: what was solved must not change when the caller goes on using the array.
+        number = number.astype(float)
     except (TypeError, ValueError, OverflowError):
         raise SizeError(f"{value!r} is not a size. {cures}") from None
     if not np.all(np.isfinite(number)):
@@ -469,3 +531,311 @@ def _is_angle(quantity: Quantity) -> bool:
 
 def _named(kind: Quantity) -> str:
     return "an angle" if _is_angle(kind) else "a length"
+
+
+# --- counts, speeds and feeds --------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Rate:
+    """How one kind of rate is read.
+
+    `beside` is the unit of a bare number where a unit of length was declared. In the units of
+    `whole` a comma before three digits groups thousands, since nobody asks for thousandths of
+    them.
+    """
+
+    name: str
+    units: Mapping[str, Any]
+    beside: Mapping[Any, Any]
+    whole: frozenset[Any]
+    cures: str
+
+
+_RPM = ureg.rpm
+_MM_MIN, _M_MIN = ureg.millimeter / ureg.minute, ureg.meter / ureg.minute
+_INCH_MIN, _FOOT_MIN = ureg.inch / ureg.minute, ureg.foot / ureg.minute
+
+_SPINDLE_SPEED = _Rate(
+    "a spindle speed",
+    dict.fromkeys(("rpm", "rev/min", "r/min", "u/min", "1/min", "min-1", "/min"), _RPM),
+    {},
+    frozenset({_RPM}),
+    "Write for example 18000 rev/min or 18,000 rpm.",
+)
+_FEED = _Rate(
+    "a feed",
+    {
+        **dict.fromkeys(("mm/min", "mm/minute"), _MM_MIN),
+        **dict.fromkeys(("mm/s", "mm/sec"), ureg.millimeter / ureg.second),
+        **dict.fromkeys(("m/min",), _M_MIN),
+        **dict.fromkeys(("in/min", "in./min", '"/min', "inch/min", "ipm"), _INCH_MIN),
+        **dict.fromkeys(("in/s", "in/sec", "ips"), ureg.inch / ureg.second),
+    },
+    {_MM: _MM_MIN, _INCH: _INCH_MIN},
+    frozenset({_MM_MIN}),
+    "Write for example 2400 mm/min or 95 in/min.",
+)
+_SURFACE_SPEED = _Rate(
+    "a surface speed",
+    {
+        **dict.fromkeys(("m/min", "m/minute"), _M_MIN),
+        **dict.fromkeys(("m/s", "m/sec"), ureg.meter / ureg.second),
+        **dict.fromkeys(("sfm", "sfpm", "ft/min", "fpm"), _FOOT_MIN),
+    },
+    {_MM: _M_MIN, _INCH: _FOOT_MIN},
+    frozenset({_FOOT_MIN}),
+    "Write for example 300 m/min or 1000 sfm.",
+)
+_COUNT_CURES = "Write a plain number, such as 8 or 2.5."
+
+_RATE_TEXT = {_RPM: "rev/min"}
+_GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:[ ,][0-9]{3})+(?![0-9.,])")
+_MISGROUPED = re.compile(r"[0-9]+,[0-9]{3}")
+
+
+def spindle_speed(value: Size) -> Quantity:
+    """Read a spindle speed; a bare number is in revolutions a minute, the only unit in use.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, number or array
+        ``18000``, ``18000 rpm``, ``18,000 rev/min``, ``18 000 min⁻¹`` …
+
+    Returns
+    -------
+    pint.Quantity
+        In revolutions a minute.
+
+    Raises
+    ------
+    SizeError
+        The value is not a spindle speed.
+
+    Examples
+    --------
+    >>> print(spindle_speed("18,000 rev/min"))
+    18000.0 rpm
+    """
+    if isinstance(value, str):
+        return _read_rate(value.replace("⁻¹", "-1"), _SPINDLE_SPEED, _RPM)
+    return _rate_from_number(value, _SPINDLE_SPEED, _RPM).to(_RPM)
+
+
+def feed(value: Size, unit: str | None = None) -> Quantity:
+    """Read a feed.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, number or array
+        ``2400 mm/min``, ``2,400 mm/min``, ``95 in/min``, ``95 ipm``, ``40 mm/s`` …
+    unit : str, optional
+        The unit a bare number is in: ``"mm/min"`` or ``"in/min"``, or a declared unit of length,
+        which stands for as much a minute.
+
+    Returns
+    -------
+    pint.Quantity
+        In the unit that was written.
+
+    Raises
+    ------
+    SizeError
+        The value is not a feed, or is a bare number and no unit was declared.
+
+    Examples
+    --------
+    >>> print(feed("2,400 mm/min"), feed("95 ipm"), feed(95, "in"))
+    2400.0 mm/min 95.0 in/min 95.0 in/min
+    """
+    declared = None if unit is None else _rate_unit(unit, _FEED)
+    if isinstance(value, str):
+        return _read_rate(value, _FEED, declared)
+    return _rate_from_number(value, _FEED, declared)
+
+
+def surface_speed(value: Size, unit: str | None = None) -> Quantity:
+    """Read a surface speed: how fast the cutting edge goes past the work.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, number or array
+        ``300 m/min``, ``5 m/s``, ``1000 sfm``, ``1,000 ft/min`` …
+    unit : str, optional
+        The unit a bare number is in: ``"m/min"`` or ``"ft/min"``, or a declared unit of length:
+        millimetres go with metres a minute, inches with feet a minute.
+
+    Returns
+    -------
+    pint.Quantity
+        In the unit that was written.
+
+    Raises
+    ------
+    SizeError
+        The value is not a surface speed, or is a bare number and no unit was declared.
+
+    Examples
+    --------
+    >>> print(surface_speed("300 m/min"), surface_speed("1,000 sfm"))
+    300.0 m/min 1000.0 ft/min
+    """
+    declared = None if unit is None else _rate_unit(unit, _SURFACE_SPEED)
+    if isinstance(value, str):
+        return _read_rate(value, _SURFACE_SPEED, declared)
+    return _rate_from_number(value, _SURFACE_SPEED, declared)
+
+
+def count(value: Size) -> Quantity:
+    """Read a count, of turns or of flutes, which need not be whole.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, number or array
+        A plain number.
+
+    Returns
+    -------
+    pint.Quantity
+        Without a unit.
+
+    Raises
+    ------
+    SizeError
+        The value is not a count.
+
+    Examples
+    --------
+    >>> count("6,5").magnitude, count(8).magnitude
+    (6.5, 8.0)
+    """
+    if isinstance(value, str):
+        sign, text = _sign(_tidy(value, _COUNT_CURES))
+        number, rest = _number(text, value, _COUNT_CURES)
+        if rest:
+            raise SizeError(f"'{value}' is not a count: '{rest}' follows it. {_COUNT_CURES}")
+        return ureg.Quantity(sign * number, ureg.dimensionless)
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        if not value.units == value.units._REGISTRY.dimensionless:
+            raise SizeError(f"{value} is not a count. {_COUNT_CURES}")
+        value = value.magnitude
+    return ureg.Quantity(_finite(value, _COUNT_CURES), ureg.dimensionless)
+
+
+def show_rate(quantity: Quantity, unit: str | None = None) -> str:
+    """Write a count, a speed, a feed, a time, a volume or a removal rate.
+
+    Whole from a thousand up, else to four figures without trailing zeros: what comes after
+    those is beyond what a control or a stopwatch can hold. Times are in minutes and seconds.
+
+    Parameters
+    ----------
+    quantity : pint.Quantity
+        One of these.
+    unit : str, optional
+        The unit to write a speed or feed in; the quantity's own by default.
+
+    Returns
+    -------
+    str
+        Text that :func:`spindle_speed`, :func:`feed`, :func:`surface_speed` or :func:`count`
+        reads back to the printed precision.
+
+    Raises
+    ------
+    SizeError
+        The quantity is none of these, or is not one finite number.
+
+    Examples
+    --------
+    >>> show_rate(feed("2400 mm/min")), show_rate(feed("2400 mm/min"), "in/min")
+    ('2400 mm/min', '94.49 in/min')
+    >>> show_rate(spindle_speed(18000)), show_rate(ureg.Quantity(154.6, "s"))
+    ('18000 rev/min', '2 min 35 s')
+    """
+    if not hasattr(quantity, "is_compatible_with"):
+        raise SizeError(f"{quantity!r} is not a quantity. Read it first.")
+    if np.ndim(quantity.magnitude) or not np.isfinite(quantity.magnitude):
+        raise SizeError(f"{quantity} is not one finite number. Show one at a time.")
+    if quantity.check("[time]"):
+        return _show_time(float(quantity.m_as(ureg.second)))
+    kinds = ("[]", "1/[time]", "[length]/[time]", "[length]**3", "[length]**3/[time]")
+    if _is_angle(quantity) or not any(quantity.check(kind) for kind in kinds):
+        raise SizeError(f"{quantity} is no count, speed, feed, time or volume.")
+    if unit is not None:
+        quantity = quantity.to(_named_rate_unit(unit, quantity))
+    text = _RATE_TEXT.get(quantity.units) or format(quantity.units, "~P")
+    return f"{_four_figures(float(quantity.magnitude))} {text}".rstrip()
+
+
+def _four_figures(value: float) -> str:
+    whole_digits = math.floor(math.log10(abs(value))) + 1 if value else 1
+    text = _fixed(value, min(max(0, 4 - whole_digits), 9))
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _show_time(seconds: float) -> str:
+    if abs(seconds) < 59.95:
+        return f"{_fixed(seconds, 1)} s"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min {rest} s"
+
+
+def _read_rate(typed: str, rate: _Rate, declared: Any) -> Quantity:
+    text = _tidy(typed, rate.cures)
+    sign, text = _sign(text)
+    grouped = _GROUPED.match(text)
+    if grouped:
+        unit = _unit_after(text[grouped.end() :], typed, rate, declared)
+        if unit in rate.whole or "," not in grouped[0]:
+            number = float(re.sub("[ ,]", "", grouped[0]))
+            return ureg.Quantity(sign * number, unit)
+    number, rest = _number(text, typed, rate.cures)
+    unit = _unit_after(rest, typed, rate, declared)
+    if unit in rate.whole and _MISGROUPED.match(text):
+        raise SizeError(f"'{typed}' is not {rate.name}: a comma groups three digits. {rate.cures}")
+    return ureg.Quantity(sign * number, unit)
+
+
+def _unit_after(rest: str, typed: str, rate: _Rate, declared: Any) -> Any:
+    name = rest.strip().lower().replace(" ", "")
+    if name:
+        unit = rate.units.get(name)
+        if unit is None:
+            raise SizeError(f"'{typed}' is not {rate.name}: '{name}' is no unit. {rate.cures}")
+        return unit
+    if declared is None:
+        raise SizeError(f"'{typed}' has no unit. {rate.cures}")
+    return declared
+
+
+def _rate_from_number(value: Any, rate: _Rate, declared: Any) -> Quantity:
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        if value._REGISTRY is not ureg:
+            value = _joined(value, rate.cures)
+        # Root units, not dimensions: pint would take 1/min for a radian a minute, out by 2π.
+        root = ureg.Quantity(1.0, next(iter(rate.units.values()))).to_root_units().units
+        if value.to_root_units().units != root:
+            raise SizeError(f"{value} is not {rate.name}. {rate.cures}")
+        return ureg.Quantity(_finite(value.magnitude, rate.cures), value.units)
+    number = _finite(value, rate.cures)
+    if declared is None:
+        raise SizeError(f"{value} has no unit. {rate.cures}")
+    return ureg.Quantity(number, declared)
+
+
+def _rate_unit(unit: str, rate: _Rate) -> Any:
+    name = unit.strip().lower()
+    found = rate.units.get(name) or rate.beside.get(_LENGTH_UNITS.get(name))
+    if found is None:
+        raise SizeError(f"{unit!r} is no unit of {rate.name.partition(' ')[2]}. {rate.cures}")
+    return found
+
+
+def _named_rate_unit(unit: str, quantity: Quantity) -> Any:
+    for rate in (_SPINDLE_SPEED, _FEED, _SURFACE_SPEED):
+        found = rate.units.get(unit.strip().lower())
+        if found is not None and quantity.is_compatible_with(found):
+            return found
+    raise SizeError(f"{unit!r} is no unit for {show_rate(quantity)}.")

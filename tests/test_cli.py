@@ -1,5 +1,6 @@
 """The ``holecalc`` command, and the wheel it has to work from."""
 
+import json
 import os
 import signal
 import subprocess
@@ -327,3 +328,12 @@ def test_the_workbooks_are_found_without_a_clone(wheel, tmp_path):
         timeout=60,
     )
     assert Path(found.stdout.strip()) == site / "holecalc" / "workbooks"
+
+
+def test_the_defaults_for_jupyter_are_there_and_leave_the_persons_own_in_front(monkeypatch):
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "/etc/theirs")
+    *theirs, ours = cli.jupyter_environment()["JUPYTER_CONFIG_PATH"].split(os.pathsep)
+    assert theirs == ["/etc/theirs"]
+    overrides = Path(ours) / "labconfig" / "default_setting_overrides.json"
+    settings = json.loads(overrides.read_text(encoding="utf-8"))
+    assert settings["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"

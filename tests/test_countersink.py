@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -605,8 +606,8 @@ def test_no_circle_may_work_and_both_ends_say_why():
     assert not limits.workable
     # 12.6 - 6 = 6.6 at least, 6.6 - 1.5 = 5.1 at most.
     assert "no circle works" in str(limits)
-    assert "6.60 mm" in str(limits)
-    assert "5.10 mm" in str(limits)
+    assert "at least 6.600 mm" in str(limits)
+    assert "at most 5.100 mm" in str(limits)
     assert circle_limits(VeeCutter("10 mm", 90), "12.6 mm", "6.6 mm").workable
 
 
@@ -699,22 +700,21 @@ def test_the_main_job_from_head_and_cutter_to_circle_depth_and_seat(job):
     assert made.limits.smallest <= made.cut.circle_diameter <= made.limits.largest
 
 
+QUARTER_SHARP = 0.25 + 2 * 0.153 * math.tan(math.radians(40))
+
+
 @pytest.mark.parametrize(
     ("job", "top_mm", "contact"),
     [
         ("ISO 7046-2 M6, 90°", 12.6, "cone"),
         # At the rim, 0.65 mm down: 11.3 + 2 * 0.65 * tan 41°.
         ("ISO 7046-2 M6, 82°", 11.3 + 1.3 * math.tan(math.radians(41)), "rim"),
-        # The gauge's cone, G + 2 F tan 41°, in inches.
-        (
-            'ASME B18.6.3 1/4", 82°',
-            25.4 * (0.424 + 0.1 * math.tan(math.radians(41))),
-            "cone",
-        ),
-        # Over the hole's edge: d + ((G + 2 F tan 41°) - d) / tan 41°.
+        # The sharp diameter d + 2 H tan 40°, in inches: 0.5068.
+        ('ASME B18.6.3 1/4", 82°', 25.4 * QUARTER_SHARP, "cone"),
+        # Over the hole's edge: d + (sharp - d) / tan 41°.
         (
             'ASME B18.6.3 1/4", 90°',
-            25.4 * (17 / 64 + (0.424 - 17 / 64) / math.tan(math.radians(41)) + 0.1),
+            25.4 * (17 / 64 + (QUARTER_SHARP - 17 / 64) / math.tan(math.radians(41))),
             "hole edge",
         ),
     ],
@@ -827,14 +827,25 @@ def test_a_cutter_no_circle_suits_is_refused_unless_the_circle_is_given():
     ("given", "reason"),
     [
         ({"circle_diameter": "13 mm"}, "depth would have to be -"),
-        ({"top_diameter": "6 mm", "circle_diameter": "1 mm"}, "cone depth would have to be -"),
         ({"circle_diameter": "1 mm", "depth": "1 mm"}, "cone depth would have to be -"),
     ],
-    ids=["circle wider than the sink", "sink narrower than the hole", "cut too shallow"],
+    ids=["circle wider than the sink", "cut too shallow"],
 )
 def test_a_cut_without_an_answer_is_told(given, reason):
     with pytest.raises(RelationsError, match=reason):
         sink(HEAD, CUTTER, hole_diameter="6.6 mm", **given)
+
+
+def test_a_sink_narrower_than_the_hole_is_told():
+    with pytest.raises(CountersinkError, match=r"6\.00 mm, is not wider than the hole, 6\.60 mm"):
+        sink(HEAD, CUTTER, hole_diameter="6.6 mm", top_diameter="6 mm", circle_diameter="1 mm")
+
+
+def test_the_limits_typed_in_as_told_leave_nothing_to_find():
+    # 12.6 - 8.9873 is 3.6127: told to the nearest it would be a circle too small by 0.3 µm.
+    limits = circle_limits(VeeCutter("8.9873 mm", 90), "12.6 mm", "6.6 mm")
+    told = re.search(r"from ([0-9.]+) mm", str(limits))[1]
+    assert told == "3.613"
 
 
 def test_a_shank_that_fills_the_hole_still_seats_on_its_cone():

@@ -21,7 +21,8 @@ from holecalc.fasteners import (
 from holecalc.sizes import SizeError, length
 
 METRIC = ("ISO 7046-2", "DIN 7991")
-INCH = {"ASME B18.6.3 82°": 82, "ASME B18.6.3 100°": 100}
+INCH_82, INCH_100 = "ASME B18.6.3 82°", "ASME B18.6.3 100°"
+INCH = {INCH_82: 82, INCH_100: 100}
 
 
 def slope(degrees: float) -> float:
@@ -298,17 +299,34 @@ def test_asme_head_diameters_are_those_of_the_rounded_or_flat_edge(degrees, apar
 
 @pytest.mark.parametrize("standard", INCH)
 @pytest.mark.parametrize(("largest", "end"), [(True, "max"), (False, "min")])
-def test_an_inch_head_stands_above_the_gauge_as_the_table_says(standard, largest, end):
-    """The edge condition taken: rounded or flat, with the sharp diameter from the gauge."""
-    degrees = INCH[standard]
-    rows = inch_rows(degrees)
+def test_an_inch_head_has_the_tabulated_edge_and_a_land(standard, largest, end):
+    """The edge condition taken: rounded or flat."""
+    rows = inch_rows(INCH[standard])
     assert flat_head_sizes(standard) == tuple(row["name"] for row in rows)
     for row in rows:
         head = flat_head(standard, str(row["name"]), largest=largest)
         assert head.head_diameter.m_as("in") == row[f"head_diameter_{end}_in"]
         assert head.shank_diameter.m_as("in") == pytest.approx(row["d_in"], abs=1e-12)
-        protrusion = stands_above_gauge(head.sharp_diameter.m_as("in"), row, degrees)
-        assert protrusion == pytest.approx(row[f"protrusion_{end}_in"], abs=1e-9)
+        assert 0.003 < head.edge_land.m_as("in") < 0.03
+
+
+@pytest.mark.parametrize(("standard", "least"), [(INCH_82, 80), (INCH_100, 99)])
+def test_the_largest_inch_head_meets_the_gauge_at_its_smallest_angle(standard, least):
+    """F max above G within 0.002 in for every size, the sharp head at the smallest angle."""
+    for row in inch_rows(INCH[standard]):
+        head = flat_head(standard, str(row["name"]))
+        protrusion = stands_above_gauge(head.sharp_diameter.m_as("in"), row, least)
+        assert protrusion == pytest.approx(row["protrusion_max_in"], abs=0.002)
+
+
+def test_the_largest_82_degree_heads_meet_the_sharp_diameters():
+    """ASME B18.6.3, head diameter max with a sharp edge (from memory), within 0.002 in."""
+    by_size = {row["size"]: row for row in check_values("asme-b18.6.3-sharp-diameters")}
+    assert len(by_size) >= 13
+    for size, row in by_size.items():
+        name = size if "/" in size else f"#{size.lstrip('#')}"
+        sharp = flat_head(INCH_82, name).sharp_diameter.m_as("in")
+        assert sharp == pytest.approx(float(row["sharp_diameter_max_in"]), abs=0.002)
 
 
 # --- BS 4620 ---------------------------------------------------------------------------------

@@ -53,7 +53,7 @@ def test_importing_holecalc_loads_nothing_heavy():
 def test_modules_are_attributes_and_listed():
     code = "import holecalc as h; print(h.tables.names()[0], h.__version__, *dir(h))"
     words = run(sys.executable, "-c", code).stdout.split()
-    assert words[0] == "clearance-asme-b18.2.8"
+    assert words[0] == "cap-screw-asme-b18.3"
     assert words[1][0].isdigit()
     assert {"__version__", "cli", "tables"} <= set(words[2:])
 

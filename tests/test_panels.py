@@ -37,7 +37,8 @@ def agree(panel):
     depth = sizes.show(panel.sink.cut.depth, unit, fine=True)
     assert f"depth {depth}" in panel._headline.value
     assert depth in panel._numbers.value
-    assert str(checks.countersink(again)) == str(panel.findings)
+    with sizes.shown_in(unit):
+        assert str(checks.countersink(again)) == str(panel.findings)
     drawn = panel._figure._cut._depth._text.get_text()
     assert drawn == f"depth {sizes.show(panel.sink.cut.depth, unit).split()[0]}"
     assert bytes(panel._picture.value).startswith(b"\x89PNG")
@@ -138,14 +139,25 @@ def test_a_top_diameter_may_be_given_instead_of_a_recess(panel):
     agree(panel)
 
 
-def test_the_slider_runs_through_the_circles_that_work(panel):
-    # By hand: 12.6 - 10 and 6.6 - 10/4.
-    assert (panel.slider.min, panel.slider.max) == (pytest.approx(2.6), pytest.approx(4.1))
-    for value in (2.6, 3.0, 4.1):
-        panel.slider.value = value
-        assert sizes.mm(panel.sink.cut.circle_diameter) == pytest.approx(value)
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_the_slider_runs_through_the_circles_that_work(panel, unit):
+    panel.unit.value = unit
+    # By hand: 12.6 - 10 at the face, 6.6 - 10/4 at the hole's edge.
+    for step, circle in ((0, 2.6), (1000, 4.1), (500, 3.35)):
+        panel.slider.value = step
+        assert sizes.mm(panel.sink.cut.circle_diameter) == pytest.approx(circle, abs=0.002)
         assert not panel.findings
+        assert panel.slider.value == step
         agree(panel)
+
+
+def test_a_typed_circle_moves_the_slider(panel):
+    panel.fields["circle"].text = "3.35 mm"
+    assert panel.slider.value == 500
+    assert panel.fields["circle"].text == "3.35 mm"
+    panel.fields["circle"].text = "6 mm"
+    assert panel.slider.value == 1000
+    assert panel.fields["circle"].text == "6 mm"
 
 
 def test_another_standard_fills_in_head_and_hole(panel):

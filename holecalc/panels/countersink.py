@@ -31,6 +31,7 @@ from holecalc.relations import RelationsError
 __all__ = ["CountersinkPanel"]
 
 _MEASURED = "measured"
+_STEPS = 1000
 _FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
 
 
@@ -81,7 +82,7 @@ class CountersinkPanel(Panel):
         circle_diameter: str = "3.6 mm",
     ) -> None:
         super().__init__("countersink")
-        self._quiet = False
+        self._quiet = self._sliding = False
         self._no_hole = ""
         self._unit = unit
         self.sink: Sink
@@ -180,14 +181,15 @@ class CountersinkPanel(Panel):
             "circle": SizeField("circle diameter", circle_diameter, "Circle of the cutter's axis"),
             "depth": SizeField("depth", "", "Cutter's tip below the face"),
         }
-        self.slider = widgets.FloatSlider(
+        # In whole steps of a fixed range: a slider whose range or fractions change answers with a
+        # rounded value of its own, which would overtake what is being typed.
+        self.slider = widgets.IntSlider(
             description="circle",
             readout=False,
-            step=0.01,
-            min=0.0,
-            max=1.0,
-            style={"description_width": "10.5em"},
-            layout=widgets.Layout(width="27em"),
+            min=0,
+            max=_STEPS,
+            style={"description_width": "8.8em"},
+            layout=widgets.Layout(width="22em"),
             tooltip="Slides the circle through what works",
         )
         self.unit.on_change(self._unit_changed)
@@ -334,8 +336,23 @@ class CountersinkPanel(Panel):
     def _slid(self, _change: Any) -> None:
         if self._quiet:
             return
-        text = sizes.show(sizes.length(self.slider.value, self._unit), fine=True)
-        self.fields["circle"].text = text
+        low, high = self._band()
+        places = 3 if self._unit == "mm" else 4
+        share = self.slider.value / _STEPS
+        circle = round(low + share * (high - low), places)
+        # Rounding must not carry the circle out of the band.
+        inward = 10.0**-places * ((circle < low - 1e-9) - (circle > high + 1e-9))
+        self._sliding = True
+        try:
+            self.fields["circle"].text = f"{circle + inward:.{places}f} {self._unit}"
+        finally:
+            self._sliding = False
+
+    def _band(self) -> tuple[float, float]:
+        """The smallest and the largest circle that work, in the unit in use."""
+        limits = self.sink.limits
+        low, high = (float(end.m_as(self._unit)) for end in (limits.smallest, limits.largest))
+        return low, max(low, high)
 
     # --- what is told --------------------------------------------------------------------
 
@@ -352,15 +369,19 @@ class CountersinkPanel(Panel):
             self._say(f"{error} Below is the last good result.")
             return
         self._say("")
-        self.sink, self.findings = made, checks.countersink(made)
         self.python = line
+        with sizes.shown_in(self._unit):
+            self._tell(made)
+
+    def _tell(self, made: Sink) -> None:
+        self.sink, self.findings = made, checks.countersink(made)
         self._fill_found()
         self._figure.draw(made, self._unit)
         self._picture.value = self._figure.png()
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = _finding_list(self.findings)
-        self._line.value = f"<h4>the same in Python</h4><pre class='line'>{html.escape(line)}</pre>"
+        self._line.value = f"<h4>the same in Python</h4><pre class='line'>{html.escape(self.python)}</pre>"
 
     def _made(self) -> tuple[Sink, str]:
         """The countersink that the fields ask for, and the line of Python that makes it."""
@@ -431,16 +452,11 @@ class CountersinkPanel(Panel):
             self.fields[find].text = sizes.show(found[find], self._unit, fine=True)
             self.fields[find].mark("")
             self.fields[find].read(self._unit)
-            low, high = (
-                float(end.m_as(self._unit))
-                for end in (self.sink.limits.smallest, self.sink.limits.largest)
-            )
-            here = float(cut.circle_diameter.m_as(self._unit))
-            low, high = min(low, here), max(high, here)
-            self.slider.step = 0.01 if self._unit == "mm" else 0.0005
-            with self.slider.hold_trait_notifications():
-                self.slider.min, self.slider.max = low, max(high, low + 1e-6)
-                self.slider.value = here
+            if not self._sliding:
+                low, high = self._band()
+                here = float(cut.circle_diameter.m_as(self._unit))
+                share = (here - low) / (high - low) if high > low else 0.0
+                self.slider.value = round(_STEPS * min(max(share, 0.0), 1.0))
 
     def _told_first(self) -> str:
         """What is typed at the machine, and whether something speaks against it."""

@@ -40,6 +40,8 @@ _STYLE = """
 </style>
 """
 
+_LABEL = {False: "8.8em", True: "11.2em"}
+
 
 class Panel:
     """Fields on the left, what comes of them on the right, side by side where there is room.
@@ -69,7 +71,7 @@ class Panel:
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.box.children = (
             widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
-            widgets.VBox(asked, layout=widgets.Layout(flex="0 0 27em", min_width="27em")),
+            widgets.VBox(asked, layout=widgets.Layout(flex="0 0 auto")),
             widgets.VBox(
                 [self._trouble, *told],
                 layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
@@ -96,9 +98,13 @@ class SizeField:
         What to measure, and where.
     reads : {"length", "angle"}
         What it is.
+    wide : bool, default False
+        Whether there is room for a long label.
     """
 
-    def __init__(self, label: str, text: str, hint: str, *, reads: str = "length") -> None:
+    def __init__(
+        self, label: str, text: str, hint: str, *, reads: str = "length", wide: bool = False
+    ) -> None:
         self.label = label
         self._reads = reads
         self.entry = widgets.Text(
@@ -107,10 +113,10 @@ class SizeField:
             tooltip=hint,
             placeholder="",
             continuous_update=False,
-            style={"description_width": "10.5em"},
-            layout=widgets.Layout(width="19.5em"),
+            style={"description_width": _LABEL[wide]},
+            layout=widgets.Layout(width=f"calc({_LABEL[wide]} + 8.4em)"),
         )
-        self._read_as = widgets.HTML(layout=widgets.Layout(width="6.5em"))
+        self._read_as = widgets.HTML(layout=widgets.Layout(width="6em"))
         self._why = widgets.HTML(layout=widgets.Layout(display="none"))
         self.box = widgets.VBox([widgets.HBox([self.entry, self._read_as]), self._why])
 
@@ -205,8 +211,8 @@ class Choice:
             value=value,
             description=label,
             tooltip=hint,
-            style={"description_width": "10.5em"},
-            layout=widgets.Layout(width="19.5em"),
+            style={"description_width": _LABEL[False]},
+            layout=widgets.Layout(width=f"calc({_LABEL[False]} + 8.4em)"),
         )
         self.box = self.entry
 

@@ -54,6 +54,7 @@ class SolverPanel(Panel):
                 known.get(name, ""),
                 variable.meaning,
                 reads="angle" if variable.kind is ANGLE else "length",
+                wide=True,
             )
             for name, variable in relations.variables.items()
         }

@@ -1,0 +1,1 @@
+"""What leaves the workbook for a control or another program to read."""
