@@ -235,7 +235,9 @@ def test_the_solver_finds_whatever_is_left_empty(relations: Relations):
         BALL.title: {"ball_diameter": "12", "top_diameter": "12.6", "included_angle": "90"},
     }[relations.title]  # fmt: skip
     wanted = "depth" if relations is CUT else "protrusion"
-    panel = SolverPanel(relations, **known)
+    panel = SolverPanel(relations, called="these", **known)
+    again = eval(panel.python, {"these": relations})
+    assert again.base == pytest.approx(panel.solution.base)
     first = panel.solution[wanted]
     shown = sizes.show(first, fine=True)
     assert shown in panel._numbers.value
@@ -270,9 +272,9 @@ def test_the_solver_changes_unit_without_changing_a_size():
 
 def test_the_size_panel():
     panel = SizePanel()
-    panel.field.text = "#7"
+    panel.fields["size"].text = "#7"
     # ASME B94.11M: number 7 is 0.2010 in.
     assert "0.2010 in" in panel._told.value
-    panel.field.text = "12.6 kg"
+    panel.fields["size"].text = "12.6 kg"
     assert "0.2010 in" in panel._told.value
-    assert "kg" in panel.field._why.value
+    assert "kg" in panel.fields["size"]._why.value

@@ -5,16 +5,13 @@ A view over :func:`holecalc.countersink.sink` and :func:`holecalc.checks.counter
 
 from __future__ import annotations
 
-import html
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any
 
 import ipywidgets as widgets
 
 from holecalc import checks, sizes
-from holecalc.countersink import CountersinkError, Sink, sink, told_recess
-from holecalc.cutters import CutterError, VeeCutter
+from holecalc.countersink import Sink, sink, told_recess
+from holecalc.cutters import VeeCutter
 from holecalc.drawing import CountersinkFigure
 from holecalc.fasteners import (
     FITS,
@@ -25,13 +22,23 @@ from holecalc.fasteners import (
     flat_head,
     flat_head_sizes,
 )
-from holecalc.panels.fields import UNREAD, Choice, Panel, SizeField, block, told_twice
-from holecalc.relations import RelationsError
+from holecalc.panels.fields import (
+    Choice,
+    Panel,
+    SizeField,
+    block,
+    finding_counts,
+    finding_list,
+    number_table,
+    python_line,
+    typed,
+)
 
 __all__ = ["CountersinkPanel"]
 
 _MEASURED = "measured"
 _STEPS = 1000
+_HEAD = ("head_diameter", "head_angle", "edge_land", "shank_diameter")
 _FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
 
 
@@ -81,49 +88,11 @@ class CountersinkPanel(Panel):
         recess: str = "0",
         circle_diameter: str = "3.6 mm",
     ) -> None:
-        super().__init__("countersink")
-        self._quiet = self._sliding = False
+        super().__init__("countersink", unit)
+        self._sliding = False
         self._no_hole = ""
-        self._unit = unit
         self.sink: Sink
         self.findings: checks.Findings
-        self._make_fields(
-            standard,
-            size,
-            unit,
-            cutting_diameter,
-            included_angle,
-            tip_diameter,
-            plate_thickness,
-            recess,
-            circle_diameter,
-        )
-        self._figure = CountersinkFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
-        self._headline, self._numbers, self._findings, self._line = (
-            widgets.HTML() for _ in range(4)
-        )
-        with self._quietly():
-            self._fill_head()
-            self._fill_hole()
-        self._update()
-        self._place()
-
-    # --- what is asked -------------------------------------------------------------------
-
-    def _make_fields(
-        self,
-        standard: str,
-        size: str,
-        unit: str,
-        cutting_diameter: str,
-        included_angle: str,
-        tip_diameter: str,
-        plate_thickness: str,
-        recess: str,
-        circle_diameter: str,
-    ) -> None:
-        self.unit = Choice("unit", ["mm", "in"], unit, "Unit of bare numbers and of the picture")
         self.standard = Choice(
             "from the table",
             [*FLAT_HEAD_STANDARDS, _MEASURED],
@@ -192,27 +161,39 @@ class CountersinkPanel(Panel):
             layout=widgets.Layout(width="22em"),
             tooltip="Slides the circle through what works",
         )
-        self.unit.on_change(self._unit_changed)
-        self.standard.on_change(self._standard_changed)
-        self.size.on_change(self._size_changed)
-        self.fit.on_change(self._fit_changed)
-        self.lie.on_change(self._lie_changed)
-        for choice in (self.tip, self.find):
-            choice.on_change(self._update)
+        self._figure = CountersinkFigure()
+        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._headline, self._numbers, self._findings, self._line = (
+            widgets.HTML() for _ in range(4)
+        )
+        self._fill_head()
+        self._fill_hole()
+        self._watch_fields()
+        self._place()
+        self._update()
+
+    # --- what is asked -------------------------------------------------------------------
+
+    def _watch_fields(self) -> None:
+        self._watch(self.standard, self._fill_sizes, self._fill_head, self._fill_hole)
+        self._watch(self.size, self._fill_head, self._fill_hole)
+        self._watch(self.fit, self._fill_hole)
+        self._watch(self.lie, self._lie_otherwise)
+        self._watch(self.tip)
+        self._watch(self.find)
         for name, field in self.fields.items():
-            if name in ("head_diameter", "head_angle", "edge_land", "shank_diameter"):
-                field.on_change(self._head_typed)
+            if name in _HEAD:
+                self._watch(field, self._head_is_measured)
             elif name == "hole_diameter":
-                field.on_change(self._hole_typed)
+                self._watch(field, self._hole_is_measured)
             else:
-                field.on_change(self._update)
+                self._watch(field)
         self.slider.observe(self._slid, names="value")
 
     def _place(self) -> None:
         field = self.fields
         self._lay_out(
             [
-                self.unit.box,
                 block(
                     "the screw",
                     self.standard,
@@ -249,20 +230,19 @@ class CountersinkPanel(Panel):
             [self._headline, self._picture, self._findings, self._numbers, self._line],
         )
 
-    @contextmanager
-    def _quietly(self) -> Iterator[None]:
-        """Fill in fields without taking that for typing."""
-        before, self._quiet = self._quiet, True
-        try:
-            yield
-        finally:
-            self._quiet = before
+    def _fill_sizes(self) -> None:
+        if self.standard.value == _MEASURED:
+            return
+        known = flat_head_sizes(self.standard.value)
+        keep = self.size.value if self.size.value in known else known[len(known) // 2]
+        self.size.entry.options = known
+        self.size.value = keep
 
     def _fill_head(self) -> None:
         if self.standard.value == _MEASURED:
             return
         head = flat_head(self.standard.value, self.size.value)
-        for name in ("head_diameter", "head_angle", "edge_land", "shank_diameter"):
+        for name in _HEAD:
             self.fields[name].text = sizes.show(getattr(head, name), fine=True)
 
     def _fill_hole(self) -> None:
@@ -275,63 +255,21 @@ class CountersinkPanel(Panel):
             self.fields["hole_diameter"].text = ""
             self._no_hole = f"The tables have no clearance hole for {self.size.value}: type it. "
 
-    def _unit_changed(self) -> None:
-        with self._quietly():
-            for field in self.fields.values():
-                field.with_unit(self._unit)
-        self._unit = self.unit.value
-        self._update()
+    def _aside(self) -> str:
+        return self._no_hole
 
-    def _standard_changed(self) -> None:
-        if self._quiet:
-            return
-        with self._quietly():
-            if self.standard.value != _MEASURED:
-                known = flat_head_sizes(self.standard.value)
-                keep = self.size.value if self.size.value in known else known[len(known) // 2]
-                self.size.entry.options = known
-                self.size.value = keep
-            self._fill_head()
-            self._fill_hole()
-        self._update()
+    def _head_is_measured(self) -> None:
+        self.standard.value = _MEASURED
 
-    def _size_changed(self) -> None:
-        if self._quiet:
-            return
-        with self._quietly():
-            self._fill_head()
-            self._fill_hole()
-        self._update()
-
-    def _fit_changed(self) -> None:
-        if self._quiet:
-            return
-        with self._quietly():
-            self._fill_hole()
-        self._update()
-
-    def _head_typed(self) -> None:
-        if self._quiet:
-            return
-        with self._quietly():
-            self.standard.value = _MEASURED
-        self._update()
-
-    def _hole_typed(self) -> None:
-        if self._quiet:
-            return
+    def _hole_is_measured(self) -> None:
         self._no_hole = ""
-        with self._quietly():
-            self.fit.value = _MEASURED
-        self._update()
+        self.fit.value = _MEASURED
 
-    def _lie_changed(self) -> None:
+    def _lie_otherwise(self) -> None:
         by_recess = self.lie.value == "recess"
-        with self._quietly():
-            self.fields["lie"].entry.description = "recess" if by_recess else "top diameter"
-            lying = self.sink.seat.recess if by_recess else self.sink.cut.top_diameter
-            self.fields["lie"].text = sizes.show(lying, self._unit, fine=True)
-        self._update()
+        self.fields["lie"].entry.description = "recess" if by_recess else "top diameter"
+        lying = self.sink.seat.recess if by_recess else self.sink.cut.top_diameter
+        self.fields["lie"].text = sizes.show(lying, self._unit, fine=True)
 
     def _slid(self, _change: Any) -> None:
         if self._quiet:
@@ -356,23 +294,6 @@ class CountersinkPanel(Panel):
 
     # --- what is told --------------------------------------------------------------------
 
-    def _update(self) -> None:
-        """Work it out anew; what cannot be read or done leaves the last good result standing."""
-        if self._quiet:
-            return
-        try:
-            made, line = self._made()
-        except sizes.SizeError:
-            self._say(f"{self._no_hole}{UNREAD}")
-            return
-        except (CountersinkError, CutterError, FastenerError, RelationsError) as error:
-            self._say(f"{error} Below is the last good result.")
-            return
-        self._say("")
-        self.python = line
-        with sizes.shown_in(self._unit):
-            self._tell(made)
-
     def _tell(self, made: Sink) -> None:
         self.sink, self.findings = made, checks.countersink(made)
         self._fill_found()
@@ -380,8 +301,8 @@ class CountersinkPanel(Panel):
         self._picture.value = self._figure.png()
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
-        self._findings.value = _finding_list(self.findings)
-        self._line.value = f"<h4>the same in Python</h4><pre class='line'>{html.escape(self.python)}</pre>"
+        self._findings.value = finding_list(self.findings)
+        self._line.value = python_line(self.python)
 
     def _made(self) -> tuple[Sink, str]:
         """The countersink that the fields ask for, and the line of Python that makes it."""
@@ -411,11 +332,11 @@ class CountersinkPanel(Panel):
         given["plate_thickness"] = read["plate_thickness"]
         if read["tip_below"].magnitude:
             given["tip_below"] = read["tip_below"]
-        told = ", ".join(f"{name}={_typed(size)}" for name, size in given.items())
-        tip_told = f", {tip}={_typed(read['tip_size'])}" if read["tip_size"].magnitude else ""
+        told = ", ".join(f"{name}={typed(size)}" for name, size in given.items())
+        tip_told = f", {tip}={typed(read['tip_size'])}" if read["tip_size"].magnitude else ""
         line = (
-            f"sink({head_line}, VeeCutter({_typed(read['cutting_diameter'])}, "
-            f"{_typed(read['included_angle'])}{tip_told}), {told})"
+            f"sink({head_line}, VeeCutter({typed(read['cutting_diameter'])}, "
+            f"{typed(read['included_angle'])}{tip_told}), {told})"
         )
         return sink(head, cutter, **given), line
 
@@ -423,25 +344,13 @@ class CountersinkPanel(Panel):
         if self.standard.value != _MEASURED:
             standard, size = self.standard.value, self.size.value
             return flat_head(standard, size), f"flat_head({standard!r}, {size!r})"
-        read = self._read("head_diameter", "head_angle", "edge_land", "shank_diameter")
-        land = f", edge_land={_typed(read['edge_land'])}" if read["edge_land"].magnitude else ""
+        read = self._read(*_HEAD)
+        land = f", edge_land={typed(read['edge_land'])}" if read["edge_land"].magnitude else ""
         return (
             FlatHead(**read),
-            f"FlatHead({_typed(read['head_diameter'])}, {_typed(read['head_angle'])}{land}, "
-            f"shank_diameter={_typed(read['shank_diameter'])})",
+            f"FlatHead({typed(read['head_diameter'])}, {typed(read['head_angle'])}{land}, "
+            f"shank_diameter={typed(read['shank_diameter'])})",
         )
-
-    def _read(self, *names: str) -> dict[str, sizes.Quantity]:
-        """Read fields, all of them, so that every wrong one is marked."""
-        read, wrong = {}, None
-        for name in names:
-            try:
-                read[name] = self.fields[name].read(self._unit)
-            except sizes.SizeError as error:
-                wrong = error
-        if wrong is not None:
-            raise wrong
-        return read
 
     def _fill_found(self) -> None:
         cut, seat = self.sink.cut, self.sink.seat
@@ -460,68 +369,26 @@ class CountersinkPanel(Panel):
 
     def _told_first(self) -> str:
         """What is typed at the machine, and whether something speaks against it."""
-        cut, found = self.sink.cut, self.findings
-        circle, depth = (
-            sizes.show(cut[name], self._unit, fine=True) for name in ("circle_diameter", "depth")
-        )
-        lies = told_recess(self.sink.seat.recess.to(self._unit))
-        counts = ", ".join(
-            f"{weight.mark} {number} {weight.word}"
-            for weight in sorted(checks.Weight, reverse=True)
-            if (number := sum(finding.weight is weight for finding in found))
-        )
-        said = f"{counts}: told below the picture" if counts else "✓ nothing found"
+        cut = self.sink.cut
+        circle, depth = (sizes.show(cut[name], fine=True) for name in ("circle_diameter", "depth"))
+        lies = told_recess(self.sink.seat.recess)
         return (
             f"<div class='headline'>circle {circle}, depth {depth}: head {lies}</div>"
-            f"<div><b>{said}</b></div>"
+            f"{finding_counts(self.findings)}"
         )
 
     def _number_table(self) -> str:
         cut, seat = self.sink.cut, self.sink.seat
-        found = {"depth": "depth", "circle": "circle_diameter", "lie": "top_diameter"}[
-            self.find.value
-        ]
         rows = [
-            (name, variable.label, cut[name], variable.meaning)
+            (variable.label, cut[name], variable.meaning)
             for name, variable in cut.relations.variables.items()
             if name not in ("included_angle", "tip_diameter")
         ]
         rows += [
-            ("recess", "recess", seat.recess, told_recess(seat.recess.to(self._unit))),
-            (
-                "contact",
-                "contact diameter",
-                seat.contact_diameter,
-                f"touches at the {seat.contact}",
-            ),
-            ("rim_gap", "gap at the rim", seat.rim_gap, "beside the head, on the radius"),
-            ("hole_gap", "gap at the hole", seat.hole_gap, "beside the head at the hole's edge"),
+            ("recess", seat.recess, told_recess(seat.recess)),
+            ("contact diameter", seat.contact_diameter, f"touches at the {seat.contact}"),
+            ("gap at the rim", seat.rim_gap, "beside the head, on the radius"),
+            ("gap at the hole", seat.hole_gap, "beside the head at the hole's edge"),
         ]
-        lines = []
-        for name, label, size, meaning in rows:
-            here, other = told_twice(size, self._unit)
-            row = "found" if name == found else ""
-            lines.append(
-                f"<tr class='{row}'><td>{label}</td><td class='n'>{here}</td>"
-                f"<td class='n'>{other}</td><td>{html.escape(meaning)}</td></tr>"
-            )
-        return f"<h4>the numbers</h4><table class='numbers'>{''.join(lines)}</table>"
-
-
-def _typed(size: sizes.Quantity) -> str:
-    """A size as Python text that reads back as exactly what was typed."""
-    unit = f"{size.units:~P}"
-    if unit in ("deg", "rad"):
-        return repr(f"{size.magnitude:.12g} {unit}".replace(" deg", "°"))
-    return repr(f"{size.magnitude:.12g} {'thou' if unit == 'th' else unit}")
-
-
-def _finding_list(findings: checks.Findings) -> str:
-    if not findings:
-        return "<h4>checked</h4><p>✓ nothing found</p>"
-    items = "".join(
-        f"<li><b>{finding.weight.mark} {finding.weight.word}</b> {html.escape(finding.what)} "
-        f"<i>{html.escape(finding.cure)}</i></li>"
-        for finding in findings
-    )
-    return f"<h4>checked</h4><ul class='findings'>{items}</ul>"
+        found = {"depth": "depth", "circle": "circle diameter", "lie": "top diameter"}
+        return number_table(rows, self._unit, found=[found[self.find.value]])

@@ -7,17 +7,28 @@ read the field is marked, in words and with a bar at its side, and the reason st
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import ipywidgets as widgets
 
-from holecalc import sizes
+from holecalc import checks, sizes
 from holecalc.sizes import Quantity
 
-__all__ = ["UNREAD", "Choice", "Panel", "SizeField", "block", "told_twice"]
+__all__ = [
+    "Choice",
+    "Panel",
+    "SizeField",
+    "block",
+    "finding_counts",
+    "finding_list",
+    "number_table",
+    "python_line",
+    "typed",
+]
 
-UNREAD = "A field cannot be read and says why. Below is the last good result."
+_LAST_GOOD = "Below is the last good result."
 
 _STYLE = """
 <style>
@@ -41,48 +52,6 @@ _STYLE = """
 """
 
 _LABEL = {False: "8.8em", True: "11.2em"}
-
-
-class Panel:
-    """Fields on the left, what comes of them on the right, side by side where there is room.
-
-    Parameters
-    ----------
-    title : str
-        What it is a panel for.
-    """
-
-    def __init__(self, title: str) -> None:
-        self._title = title
-        self._trouble = widgets.HTML()
-        self.box = widgets.Box(
-            layout=widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
-        )
-        self.box.add_class("holecalc")
-
-    def __repr__(self) -> str:
-        return f"panel: {self._title} (choose Run, then Run All Cells, to use it)"
-
-    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
-        bundle = dict(self.box._repr_mimebundle_(**kwargs) or {})
-        # The widget's own text is all of its state, which says nothing to a reader.
-        return {**bundle, "text/plain": repr(self)}
-
-    def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
-        self.box.children = (
-            widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
-            widgets.VBox(asked, layout=widgets.Layout(flex="0 0 auto")),
-            widgets.VBox(
-                [self._trouble, *told],
-                layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
-            ),
-        )
-
-    def _say(self, trouble: str) -> None:
-        """Say what is wrong with the whole; nothing is, for an empty text."""
-        self._trouble.value = (
-            f"<div role='status'><b>✗ {html.escape(trouble)}</b></div>" if trouble else ""
-        )
 
 
 class SizeField:
@@ -236,7 +205,183 @@ def block(title: str, *rows: Any) -> widgets.VBox:
     return widgets.VBox([heading, *(getattr(row, "box", row) for row in rows)])
 
 
-def told_twice(quantity: Quantity, unit: str) -> tuple[str, str]:
-    """A length in the unit in use, and in the other one."""
+def number_table(
+    rows: Iterable[tuple[str, Quantity, str]], unit: str, *, found: Collection[str] = ()
+) -> str:
+    """Label, size and meaning of each row, with the size in both units; `found` ones in bold."""
     other = "in" if unit == "mm" else "mm"
-    return sizes.show(quantity, unit, fine=True), sizes.show(quantity, other, fine=True)
+    lines = []
+    for label, size, meaning in rows:
+        if size.check("[length]"):
+            here, there = (sizes.show(size, each, fine=True) for each in (unit, other))
+        else:
+            here, there = sizes.show(size), ""
+        row = "found" if label in found else ""
+        lines.append(
+            f"<tr class='{row}'><td>{html.escape(label)}</td><td class='n'>{here}</td>"
+            f"<td class='n'>{there}</td><td>{html.escape(meaning)}</td></tr>"
+        )
+    return f"<h4>the numbers</h4><table class='numbers'>{''.join(lines)}</table>"
+
+
+def finding_list(findings: checks.Findings) -> str:
+    """Findings with their weights in words and signs."""
+    if not findings:
+        return "<h4>checked</h4><p>✓ nothing found</p>"
+    items = "".join(
+        f"<li><b>{finding.weight.mark} {finding.weight.word}</b> {html.escape(finding.what)} "
+        f"<i>{html.escape(finding.cure)}</i></li>"
+        for finding in findings
+    )
+    return f"<h4>checked</h4><ul class='findings'>{items}</ul>"
+
+
+def finding_counts(findings: checks.Findings) -> str:
+    """How many findings there are of each weight, for the top of a panel."""
+    counts = ", ".join(
+        f"{weight.mark} {number} {weight.word}"
+        for weight in sorted(checks.Weight, reverse=True)
+        if (number := sum(finding.weight is weight for finding in findings))
+    )
+    return f"<div><b>{f'{counts}: told below' if counts else '✓ nothing found'}</b></div>"
+
+
+def python_line(line: str) -> str:
+    """The line of Python that gives the same, to be copied whole."""
+    return f"<h4>the same in Python</h4><pre class='line'>{html.escape(line)}</pre>"
+
+
+def typed(size: Quantity) -> str:
+    """A length or an angle as Python text that reads back as exactly what was typed."""
+    unit = f"{size.units:~P}"
+    if unit in ("deg", "rad"):
+        return repr(f"{size.magnitude:.12g} {unit}".replace(" deg", "°"))
+    return repr(f"{size.magnitude:.12g} {'thou' if unit == 'th' else unit}")
+
+
+class Panel:
+    """Fields on the left, what comes of them on the right, side by side where there is room.
+
+    A panel gives its fields to `fields`, says with :meth:`_watch` what is filled in when one of
+    them changes, and has two methods of its own: ``_made()``, which reads the fields and returns
+    the object they ask for with the line of Python that makes it, and ``_tell(made)``, which
+    shows it.
+
+    Parameters
+    ----------
+    title : str
+        What it is a panel for.
+    unit : {"mm", "in"}
+        The unit of bare numbers, and of all that is shown.
+
+    Attributes
+    ----------
+    fields : dict of str to SizeField
+        What can be typed in, by name.
+    python : str
+        The line of Python that makes what is shown.
+    """
+
+    fields: dict[str, SizeField]
+    python: str = ""
+
+    def __init__(self, title: str, unit: str) -> None:
+        self._title = title
+        self._quiet = False
+        self._unit = unit
+        self.unit = Choice("unit", ["mm", "in"], unit, "Unit of bare numbers and of all shown")
+        self._trouble = widgets.HTML()
+        self.box = widgets.Box(
+            layout=widgets.Layout(display="flex", flex_flow="row wrap", align_items="flex-start")
+        )
+        self.box.add_class("holecalc")
+
+    def __repr__(self) -> str:
+        return f"panel: {self._title} (choose Run, then Run All Cells, to use it)"
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = dict(self.box._repr_mimebundle_(**kwargs) or {})
+        # The widget's own text is all of its state, which says nothing to a reader.
+        return {**bundle, "text/plain": repr(self)}
+
+    def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
+        self.box.children = (
+            widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
+            widgets.VBox([self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto")),
+            widgets.VBox(
+                [self._trouble, *told],
+                layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
+            ),
+        )
+        self._watch(self.unit, self._keep_sizes)
+
+    def _watch(self, field: Any, *first: Callable[[], None]) -> None:
+        """When a field changes, do something first, then work it all out anew."""
+
+        def changed() -> None:
+            if self._quiet:
+                return
+            with self._quietly():
+                for do in first:
+                    do()
+            self._update()
+
+        field.on_change(changed)
+
+    @contextmanager
+    def _quietly(self) -> Iterator[None]:
+        """Fill in fields without taking that for typing."""
+        before, self._quiet = self._quiet, True
+        try:
+            yield
+        finally:
+            self._quiet = before
+
+    def _keep_sizes(self) -> None:
+        """Write the old unit behind bare numbers, so that the new one changes no size."""
+        for field in self.fields.values():
+            field.with_unit(self._unit)
+        self._unit = self.unit.value
+
+    def _update(self) -> None:
+        """Work it out anew; what cannot be read or done leaves the last good result standing."""
+        try:
+            made, line = self._made()
+        except sizes.SizeError:
+            self._say(f"{self._aside()}A field cannot be read and says why. {_LAST_GOOD}")
+            return
+        except ValueError as error:
+            self._say(f"{error} {_LAST_GOOD}")
+            return
+        self._say("")
+        self.python = line
+        with sizes.shown_in(self._unit):
+            self._tell(made)
+
+    def _made(self) -> tuple[Any, str]:
+        raise NotImplementedError
+
+    def _tell(self, made: Any) -> None:
+        raise NotImplementedError
+
+    def _aside(self) -> str:
+        """What else to say when a field cannot be read."""
+        return ""
+
+    def _read(self, *names: str) -> dict[str, Quantity]:
+        """Read fields, all of them, so that every wrong one is marked."""
+        read, wrong = {}, None
+        for name in names:
+            try:
+                read[name] = self.fields[name].read(self._unit)
+            except sizes.SizeError as error:
+                wrong = error
+        if wrong is not None:
+            raise wrong
+        return read
+
+    def _say(self, trouble: str) -> None:
+        """Say what is wrong with the whole; nothing is, for an empty text."""
+        self._trouble.value = (
+            f"<div role='status'><b>✗ {html.escape(trouble)}</b></div>" if trouble else ""
+        )

@@ -5,7 +5,8 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from holecalc import sizes
-from holecalc.panels.fields import UNREAD, Choice, Panel, SizeField, block
+from holecalc.panels.fields import Panel, SizeField, block, typed
+from holecalc.sizes import Quantity
 
 __all__ = ["SizePanel"]
 
@@ -28,26 +29,24 @@ class SizePanel(Panel):
     """
 
     def __init__(self, text: str = "1-1/2 in", unit: str = "mm") -> None:
-        super().__init__("type a size")
-        self.unit = Choice("unit", ["mm", "in"], unit, "Unit of a bare number")
-        self.field = SizeField("a size", text, "Any size, as you would write it")
+        super().__init__("type a size", unit)
+        self.size: Quantity
+        self.fields = {"size": SizeField("a size", text, "Any size, as you would write it")}
         self._told = widgets.HTML()
-        self.unit.on_change(self._update)
-        self.field.on_change(self._update)
+        self._watch(self.fields["size"])
+        self._lay_out([block("type a size", self.fields["size"])], [self._told])
         self._update()
-        self._lay_out([self.unit.box, block("type a size", self.field)], [self._told])
 
-    def _update(self) -> None:
-        try:
-            self.size = self.field.read(self.unit.value)
-        except sizes.SizeError:
-            self._say(UNREAD)
-            return
-        self._say("")
+    def _made(self) -> tuple[Quantity, str]:
+        size = self._read("size")["size"]
+        return size, f"length({typed(size)})"
+
+    def _tell(self, made: Quantity) -> None:
+        self.size = made
         told = (
-            sizes.show(self.size, "mm", fine=True),
-            sizes.show(self.size, "in"),
-            sizes.show(self.size, "in", fraction=64),
+            sizes.show(made, "mm", fine=True),
+            sizes.show(made, "in"),
+            sizes.show(made, "in", fraction=64),
         )
         cells = "".join(f"<tr><td class='n'>{text}</td></tr>" for text in told)
         self._told.value = f"<h4>is</h4><table class='numbers'>{cells}</table>"
