@@ -18,7 +18,7 @@ the reason for it; from the pocket to the screw, to what it holds and to what to
 What is cut is a :class:`Stack` of :class:`Step`; :mod:`holecalc.stack` has its geometry,
 :mod:`holecalc.flats` that of hexagons and squares, :mod:`holecalc.screws` the screw's and
 :mod:`holecalc.holding` the loads. Sizes are given as everywhere in holecalc, text or quantities.
-Derivations: ``references/derivations.md``.
+Derivations: ``references/derivations-counterbore.md``.
 """
 
 from __future__ import annotations

@@ -27,7 +27,7 @@ takes away part of the flats.
 
 The nut then turns until something stops it: its corners, e across, on the flats or on the
 corner's radius; or, where corners were relieved, its flats on the ends of what is left of the
-pocket's. Derivations: ``references/derivations.md``.
+pocket's. Derivations: ``references/derivations-counterbore.md``.
 """
 
 from __future__ import annotations
@@ -358,8 +358,7 @@ def _edges(polygon: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[n
     """Edges, and their outward normals, of a polygon given anticlockwise."""
     edges = np.roll(polygon, -1, axis=0) - polygon
     length = np.hypot(edges[:, 0], edges[:, 1])[:, np.newaxis]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return edges, np.column_stack([edges[:, 1], -edges[:, 0]]) / length
+    return edges, np.column_stack([edges[:, 1], -edges[:, 0]]) / length
 
 
 def _signed_distance(points: NDArray[np.float64], polygon: NDArray[np.float64]) -> Any:
@@ -383,14 +382,12 @@ def _apart(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
 
 
 def _normals(*polygons: NDArray[np.float64]) -> Iterator[NDArray[np.float64]]:
-    points = [polygon for polygon in polygons if np.ptp(polygon, axis=0).max() < _CLOSE]
+    points = [polygon[0] for polygon in polygons if np.ptp(polygon, axis=0).max() < _CLOSE]
     for polygon in polygons:
         if np.ptp(polygon, axis=0).max() >= _CLOSE:
             yield from _edges(polygon)[1]
-            # Beyond a corner, what separates a point is the line to that corner.
-            yield from (point[0] - corner for point in points for corner in polygon)
     if len(points) == 2:
-        yield points[1][0] - points[0][0]
+        yield points[1] - points[0]
 
 
 def _separates(
@@ -895,7 +892,8 @@ def _more_than_0(value: Size, label: str) -> Quantity:
 
 def _around(sides: int, out: Quantity, turned: Size) -> Quantity:
     angles = sizes.rad(sizes.angle(turned)) + 2 * math.pi / sides * np.arange(sides)
-    return out * np.column_stack([np.cos(angles), np.sin(angles)])
+    # Rounding leaves 1e-16 where a coordinate is 0, which nobody wants to read.
+    return out * np.column_stack([np.cos(angles), np.sin(angles)]).round(15) + 0.0 * out
 
 
 def _shown(value: float, like: Quantity) -> str:

@@ -14,7 +14,8 @@ A nut or flange that is pulled into its pocket's floor
 
 Both are means over the whole face, which a soft plate does not keep to; what a material bears has
 to come from whoever uses this. Where people's safety depends on a fastening, or it holds up a
-structure, it is for a licensed engineer and the local code.
+structure, it is for a licensed engineer and the local code. Derivations:
+``references/derivations-counterbore.md``.
 """
 
 from __future__ import annotations

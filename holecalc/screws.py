@@ -3,7 +3,7 @@
 A screw clamps what lies between its head and the first turn of the thread, fills some of that
 thread, and comes through it into whatever room there is. Sizes are given as everywhere in
 holecalc; results are in millimetres for metric threads and in inches for inch threads.
-Derivations: ``references/derivations.md``.
+Derivations: ``references/derivations-counterbore.md``.
 """
 
 from __future__ import annotations
@@ -117,10 +117,12 @@ class ScrewLength:
         else:
             tip = f"{_fine(-self.tip)} short of the thread's end"
         if self.beyond is not None and self.tip.magnitude >= 0:
-            past = self.beyond.magnitude > 0
             where = "floor" if self.blind else "face"
-            way = f"past the {where}" if past else f"short of the {where}"
-            tip += f"; {_fine(abs(self.beyond))} {way}"
+            if abs(sizes.mm(self.beyond)) < 0.0005:
+                tip += f"; level with the {where}"
+            else:
+                way = "past" if self.beyond.magnitude > 0 else "short of"
+                tip += f"; {_fine(abs(self.beyond))} {way} the {where}"
         longest = "" if self.longest is None else f" to {_fine(self.longest)}"
         least = " or longer" if self.longest is None else ""
         return [

@@ -20,7 +20,7 @@ where b is the deepest step from the other face. What is left of a plate is also
 edge, to a neighbouring hole, or to another stack.
 
 Sizes are given as everywhere in holecalc, text or quantities. Derivations:
-``references/derivations.md``.
+``references/derivations-counterbore.md``.
 """
 
 from __future__ import annotations

@@ -6,6 +6,7 @@ tests/test_flats.py and tests/test_stack.py check against shapely and solids.
 
 import pytest
 
+from conftest import REFERENCES
 from holecalc import checks, nuts, sizes
 from holecalc.checks import Weight
 from holecalc.counterbore import (
@@ -272,3 +273,20 @@ def test_findings_are_in_inches_where_the_sizes_are():
     finding = one(pocket, "turning of a nut")
     assert " in." in finding.what
     assert " mm" not in str(finding)
+
+
+def test_topics_are_headings_of_the_derivations():
+    text = (REFERENCES / "derivations-counterbore.md").read_text(encoding="utf-8")
+    headings = {line[3:].strip().lower() for line in text.splitlines() if line.startswith("## ")}
+    pocket = hex_nut(
+        plate_thickness="9 mm", across_flats="14.5 mm", hole_diameter="11 mm", recess="-0.1 mm"
+    )
+    findings = checks.counterbore(
+        pocket,
+        cutter=EndMill("4 mm", flutes=1, reach="2 mm"),
+        screw=pocket.screw(mating_part="12 mm", length="12 mm"),
+    )
+    insert = pocket_for_insert(Insert("6.4 mm", "9.5 mm", thread="M5"), plate_thickness="13.1 mm")
+    topics = {finding.topic for finding in [*findings, *checks.counterbore(insert)]}
+    assert len(topics) == 8
+    assert topics <= headings

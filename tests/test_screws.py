@@ -180,6 +180,7 @@ def test_a_screw_reads_well():
     assert "12.000 mm, washers 1.600 mm, plate 8.200 mm" in text
     assert "1.400 mm through the thread, 1.1 pitches; 1.600 mm short of the face" in text
     assert "29.850 mm to 31.600 mm" in text
+    assert "1.1 pitches; level with the face" in str(m8(room="1.4 mm", length="30 mm"))
     assert "1.400 mm past the face" in str(m8(room=0, length="30 mm"))
     assert "3.600 mm short of the thread's end" in str(m8(length="25 mm"))
     assert "29.850 mm or longer" in str(m8())
