@@ -512,3 +512,10 @@ def test_answers_come_in_the_unit_of_the_table():
     assert f"{fit.radius.units:~P}" == "in"
     assert fit.radius.magnitude == pytest.approx(0.25)
     assert "radius 0.2500 in" in str(fit)
+
+
+def test_a_short_arcs_standard_error_by_hand():
+    # 12√5 u / (√n φ²), see references/derivations-form-cutter.md; for many points and few degrees.
+    fit = fit_arc(arc(20, 400), unit="mm", uncertainty="0.01 mm")
+    by_hand = 12 * math.sqrt(5) * 0.01 / (math.sqrt(400) * math.radians(20) ** 2)
+    assert mm(fit.radius_error) == pytest.approx(by_hand, rel=0.01)

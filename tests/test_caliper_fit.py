@@ -164,6 +164,19 @@ def test_less_than_a_quarter(shape, sweep):
     assert mm(cutter.largest_diameter) == pytest.approx(22, abs=1e-5)
 
 
+def test_an_arc_of_more_than_a_quarter_is_taken_for_a_quarter_and_said_so():
+    cutter = FormCutter.from_calipers(
+        "concave",
+        begin_diameter="12 mm",
+        largest_diameter="24.6 mm",
+        arc_height="6 mm",
+        marked_radius="6 mm",
+        sweep=None,
+    )
+    assert cutter.end_angle.m_as("deg") == pytest.approx(90)
+    assert "it is taken for a quarter" in str(cutter.evidence)
+
+
 def test_a_straight_flank():
     cutter = FormCutter.from_calipers(
         "straight",

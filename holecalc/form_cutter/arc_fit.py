@@ -70,6 +70,8 @@ __all__ = [
 _fine = partial(sizes.show, fine=True)
 
 _MOST_STARTS = 4000
+_MOST_DISTANCES = 4_000_000
+"""Starts times points that are held in memory at once."""
 _FALSE_ALARM = 0.01
 """Chance that a trace without a stray point has one named."""
 
@@ -375,7 +377,8 @@ def _core(model: _Model, x: Floats, y: Floats) -> Flags:
     else:
         # A fixed seed: the same table has to give the same answer every time.
         draw = np.random.default_rng(1994)
-        picks = np.argsort(draw.random((_MOST_STARTS, count)), axis=1)[:, : model.sample]
+        starts = min(_MOST_STARTS, _MOST_DISTANCES // count)
+        picks = np.argsort(draw.random((starts, count)), axis=1)[:, : model.sample]
     curves = model.through(x[picks], y[picks])
     curves = curves[np.isfinite(curves).all(axis=1)]
     distances = np.abs(model.distances(curves[:, None, :], x[None, :], y[None, :]))
@@ -882,6 +885,7 @@ def fit_arc(
         solved = _solve_without_strays(circle, x, y, stated)
     if circle.free == 3:
         _refuse_line(trace.only(solved.used), stated)
+        _refuse_shapeless(solved)
     if solved.full[2] <= 0:
         raise ArcFitError(
             "no circle through these points touches what it was to be tangent to. Check the "
@@ -1057,6 +1061,19 @@ def _refuse_line(trace: Trace, uncertainty: _Uncertainty) -> None:
             f"{_fine(sizes.from_mm(bow, unit))} and uncertain by "
             f"{_fine(sizes.from_mm(error, unit))}. If the edge is straight, its shape is "
             "'straight'; else measure further round the arc, or better."
+        )
+
+
+def _refuse_shapeless(solved: _Solved) -> None:
+    """Refuse points that are all over the place: their radius is uncertain by all of itself."""
+    if solved.freedom < 1:
+        return
+    # Rounding may leave next to nothing of the normal matrix, and a negative variance.
+    variance, radius = float(solved.covariance[2, 2]), float(solved.full[2])
+    if not 0 <= variance < (radius / solved.quantile(0.95)) ** 2:
+        raise ArcFitError(
+            "the points show no arc: its radius would be uncertain by more than itself. Give only "
+            "the rows of the arc, and look for slips among them."
         )
 
 

@@ -53,6 +53,14 @@ class Setting:
     offset: Quantity
     depth: Quantity
 
+    @property
+    def compensation_diameter(self) -> Quantity:
+        """What to enter as the cutter's diameter where the control offsets the path itself.
+
+        Twice the offset: the path then runs along the finished outline of the plate.
+        """
+        return 2 * self.offset
+
     def __str__(self) -> str:
         return f"offset {_fine(self.offset)} from the finished wall, depth {_fine(self.depth)}"
 
@@ -146,6 +154,11 @@ class Edge:
                 f"at offset {_fine(self.offset)} the arc, which ends "
                 f"{_fine(out(of.end[0]))} from the axis, does not reach the wall. Come closer "
                 f"than that."
+            )
+        if offset < sizes.mm(self.allowance) - NOTHING:
+            raise FormCutterError(
+                f"at offset {_fine(self.offset)} the axis runs inside the {_fine(self.allowance)} "
+                "of stock on the wall, which makes a slot of it. Take the stock off first."
             )
         # The plate's corner has to lie inside the cutter.
         low, high = self._meetings

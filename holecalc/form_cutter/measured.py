@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Protocol
 
@@ -96,6 +96,14 @@ def from_calipers(
             if name not in read
         ],
     )
+    if "sweep" in sought.names and sought.sweep(best) > QUARTER:
+        over = sizes.show(sizes.from_rad(sought.sweep(best)), places=1)
+        made = from_calipers(shape, given, sweep=90, uncertainties=uncertainties)
+        told = (
+            f"the arc came out at {over}, more than such a cutter has; it is taken for a quarter."
+        )
+        quarter: CaliperReport = made["evidence"]
+        return {**made, "evidence": replace(quarter, notes=(*quarter.notes, told))}
     unit = next(size.units for name, size in read.items() if name != "marked_angle")
     if all(row.others_say is None for row in rows):
         notes.append("nothing was measured twice over, so nothing checks these measurements.")
@@ -375,6 +383,11 @@ def from_trace(
     on_stub, on_shoulder = _cylinders(trace, doubts[0])
     curve: _Curve
     if shape == "straight":
+        held = [name for name in ("radius", "tangent_diameter", "tangent_height") if fit[name]]
+        if held:
+            raise FormCutterError(
+                f"a straight flank has no {held[0].replace('_', ' ')} to hold. Leave it out."
+            )
         on_edge = ~(on_stub | on_shoulder)
         line = arc_fit.fit_line(
             _enough(trace, on_edge, "flank"),
@@ -392,8 +405,8 @@ def from_trace(
     x, y = trace.xy
     stub_rows, shoulder_rows = on_stub & ~on_edge, on_shoulder & ~on_edge
     inner, outer = _radius_of(stub, x, stub_rows), _radius_of(largest, x, shoulder_rows)
-    begin = _begin(curve, inner, y[stub_rows], doubts[1], notes)
-    end = _end(curve, outer, notes)
+    begin = _begin(curve, inner, y[stub_rows], doubts, notes)
+    end = _end(curve, outer, doubts, notes)
     told = found.in_unit
     if end[1] <= begin[1] + NOTHING:
         raise FormCutterError(
@@ -440,7 +453,7 @@ class _Curve(Protocol):
     @property
     def fit(self) -> ArcFit | LineFit: ...
 
-    def at_radius(self, radius: float) -> outline.Point: ...
+    def at_radius(self, radius: float, doubt: float) -> outline.Point: ...
 
     def at_height(self, height: float) -> outline.Point: ...
 
@@ -473,9 +486,14 @@ class _Round:
         away = self.side * (self.centre[0] - point[0]), self.side * (point[1] - self.centre[1])
         return min(max(math.atan2(away[1], away[0]), 0.0), QUARTER)
 
-    def at_radius(self, radius: float) -> outline.Point:
+    def at_radius(self, radius: float, doubt: float) -> outline.Point:
         part = self.side * (self.centre[0] - radius) / self.radius
-        return self.at_angle(math.acos(min(max(part, 0.0), 1.0)))
+        # A cylinder that the circle passes by a hair crosses it degrees from where it would be
+        # tangent; what the trace cannot tell from tangent is taken to be.
+        hair = 3 * math.hypot(doubt, float(self._errors([[1.0, 0.0, -self.side]])[0]))
+        if part > 1 - hair / self.radius:
+            part = 1.0
+        return self.at_angle(math.acos(max(part, 0.0)))
 
     def at_height(self, height: float) -> outline.Point:
         part = self.side * (height - self.centre[1]) / self.radius
@@ -507,9 +525,15 @@ class _Round:
         o = r_c and z = h_c.
         """
         tangent = 1.0 if self.side > 0 else 0.0
-        moves = np.array([[1.0, 0.0, -tangent], [0.0, 1.0, tangent]])
-        spread = np.sqrt(np.diag(moves @ self.fit.covariance @ moves.T))
-        return self.fit.in_unit(float(spread[0])), self.fit.in_unit(float(spread[1]))
+        offset, depth = self._errors([[1.0, 0.0, -tangent], [0.0, 1.0, tangent]])
+        return self.fit.in_unit(float(offset)), self.fit.in_unit(float(depth))
+
+    def _errors(self, moves: Sequence[Sequence[float]]) -> Floats:
+        """Standard errors of sums of the centre's radius and height and the arc's radius."""
+        rows = np.asarray(moves)
+        variances = np.diag(rows @ self.fit.covariance @ rows.T)
+        # What is held has none, and rounding may make that less.
+        return np.sqrt(np.maximum(variances, 0.0))
 
 
 class _Flank:
@@ -521,7 +545,7 @@ class _Flank:
         self.fit = fit
         self.slope = math.tan(float(sizes.rad(fit.flank_angle)))
 
-    def at_radius(self, radius: float) -> outline.Point:
+    def at_radius(self, radius: float, doubt: float) -> outline.Point:
         return radius, (radius - self.fit.radius_at(0.0)) / self.slope
 
     def at_height(self, height: float) -> outline.Point:
@@ -550,7 +574,7 @@ def _begin(
     curve: _Curve,
     stub: float | None,
     stub_heights: Floats,
-    upwards: float,
+    doubts: tuple[float, float],
     notes: list[str],
 ) -> outline.Point:
     """Where the edge begins: on the stub, or above a ledge as high as the stub was traced."""
@@ -564,20 +588,24 @@ def _begin(
             "tip is from its shape alone."
         )
     else:
-        begin = curve.at_radius(stub)
+        begin = curve.at_radius(stub, doubts[0])
         top = float(np.max(stub_heights, initial=0.0))
-        if top > begin[1] + 3 * math.sqrt(2) * upwards:
+        if top > begin[1] + 3 * math.sqrt(2) * doubts[1]:
             begin = curve.at_height(top)
             notes.append(
                 f"the stub was traced up to {_fine(told(top))}, so the {curve.part} is taken to "
                 "begin there, above a ledge."
             )
-    return begin if begin[1] >= 0 else curve.at_height(0.0)
+    if begin[1] < 0:
+        begin = curve.at_height(0.0)[0], 0.0
+    return begin
 
 
-def _end(curve: _Curve, outer: float | None, notes: list[str]) -> outline.Point:
+def _end(
+    curve: _Curve, outer: float | None, doubts: tuple[float, float], notes: list[str]
+) -> outline.Point:
     if outer is not None:
-        return curve.at_radius(outer)
+        return curve.at_radius(outer, doubts[0])
     told = curve.fit.in_unit
     highest = _lowest(curve.fit, from_top=True)
     end = curve.foot(highest)
@@ -617,12 +645,15 @@ def _doubts(fit: Mapping[str, Any]) -> tuple[float, float]:
 def _refuse_falling(trace: Trace, doubts: tuple[float, float]) -> None:
     """Refuse a trace in which diameters mostly fall with height: it was measured from the top."""
     x, y = trace.xy
+    # Every pair of a few hundred rows tells as much as every pair of thousands.
+    some = np.unique(np.linspace(0, len(x) - 1, 400).astype(int))
+    x, y = x[some], y[some]
     higher = y[None, :] - y[:, None] > 3 * math.sqrt(2) * doubts[1]
     moved = x[None, :] - x[:, None]
     clear = 3 * math.sqrt(2) * doubts[0]
     wider, narrower = np.sum(higher & (moved > clear)), np.sum(higher & (moved < -clear))
     if narrower > wider:
-        first, last = int(np.argmin(y)), int(np.argmax(y))
+        first, last = int(some[np.argmin(y)]), int(some[np.argmax(y)])
         raise FormCutterError(
             f"the diameters fall with height, from {trace.told(first)} to {trace.told(last)}. "
             "Measure heights from the cutter's tip, upwards."

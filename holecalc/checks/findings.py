@@ -1,0 +1,99 @@
+"""Findings: what is wrong, how much it matters, and the cure."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import partial
+
+from holecalc import sizes
+from holecalc.sizes import Quantity
+
+__all__ = ["Finding", "Findings", "Weight", "at_least", "at_most", "exceeds", "fine"]
+
+fine = partial(sizes.show, fine=True)
+"""A calculated size as it is written."""
+
+at_least = partial(sizes.show, fine=True, towards="up")
+"""A size as it is written, rounded so that what is written is not less."""
+
+at_most = partial(sizes.show, fine=True, towards="down")
+"""A size as it is written, rounded so that what is written is not more."""
+
+
+class Weight(IntEnum):
+    """How much a finding matters."""
+
+    STOP = 3
+    LOOK = 2
+    NOTE = 1
+
+    @property
+    def word(self) -> str:
+        """The weight as one word."""
+        return self.name.lower()
+
+    @property
+    def mark(self) -> str:
+        """A sign that tells the weights apart without colour."""
+        return {Weight.STOP: "■", Weight.LOOK: "▲", Weight.NOTE: "·"}[self]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that will go wrong.
+
+    Parameters
+    ----------
+    weight : Weight
+        How much it matters.
+    what : str
+        What is the case and what follows, with the numbers.
+    cure : str
+        What would put it right.
+    topic : str
+        Heading, in a page ``references/derivations*.md``, that explains it.
+    """
+
+    weight: Weight
+    what: str
+    cure: str
+    topic: str
+
+    def __str__(self) -> str:
+        return f"{self.weight.mark} {self.weight.word}: {self.what} {self.cure}"
+
+
+class Findings(tuple[Finding, ...]):
+    """Findings, the gravest first; none means that all was checked and is in order."""
+
+    def __new__(cls, findings: Sequence[Finding] = ()) -> Findings:
+        """Sort by weight; findings of one weight stay in the order they were found."""
+        return super().__new__(cls, sorted(findings, key=lambda finding: -finding.weight))
+
+    @property
+    def worst(self) -> Weight | None:
+        """The gravest weight there is, or None."""
+        return self[0].weight if self else None
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self)) or "checked: nothing found"
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        if not self:
+            return "<p>Checked: nothing found.</p>"
+        items = "".join(
+            f"<li><b>{finding.weight.mark} {finding.weight.word}</b>: "
+            f"{html.escape(finding.what)} <i>{html.escape(finding.cure)}</i></li>"
+            for finding in self
+        )
+        return f"<ul style='list-style:none;padding-left:0'>{items}</ul>"
+
+
+def exceeds(one: Quantity, other: Quantity) -> bool:
+    """Whether one length is more than another by more than a tenth of a micrometre."""
+    return bool(sizes.mm(one) > sizes.mm(other) + 1e-4)
