@@ -182,3 +182,22 @@ def test_redrawing_makes_no_new_artists(figure):
     figure.draw(scaled(11.3, 90, circle=0.3, recess=0))
     figure.png()
     assert len(figure.figure.findobj()) == again
+
+
+def test_a_cone_through_a_thin_plate_keeps_its_angle_and_opens_the_far_face(figure):
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("14 mm", 90),
+        hole_diameter="6.6 mm",
+        circle_diameter="2 mm",
+        plate_thickness="2 mm",
+    )
+    figure.draw(made, "mm")
+    outline = figure._cut._halves[0]._patch.get_xy()
+    # 12.6 wide in the face, and at 90° by 2 * 2 mm narrower at the far face: 8.6.
+    assert any(np.allclose(point, [6.3, 0.0]) for point in outline)
+    assert any(np.allclose(point, [4.3, -2.0]) for point in outline)
+    assert "⌀8.60" in {text for text, _ in texts(figure)}
+    head = figure._seat._head._patch.get_xy()
+    right = head[head[:, 0] > 0]
+    assert (np.diff(right[:4, 1]) <= 0).all()

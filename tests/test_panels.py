@@ -201,6 +201,37 @@ def test_typing_into_the_head_makes_it_measured(panel):
     agree(panel)
 
 
+def test_the_fit_follows_the_size_of_a_measured_head_too(panel):
+    panel.fields["head_diameter"].text = "11.1 mm"
+    panel.fit.value = "close"
+    # ISO 273, M6: close 6.4 mm, loose 7 mm.
+    assert panel.fields["hole_diameter"].text == "6.4 mm"
+    panel.fit.value = "loose"
+    assert panel.fields["hole_diameter"].text == "7 mm"
+    assert panel.standard.value == "measured"
+    agree(panel)
+
+
+def test_where_no_circle_works_there_is_nothing_to_slide(panel):
+    panel.fields["cutting_diameter"].text = "6 mm"
+    assert not panel.sink.limits.workable
+    assert panel.slider.disabled
+    panel.fields["cutting_diameter"].text = "10 mm"
+    assert not panel.slider.disabled
+
+
+def test_a_picture_that_cannot_be_drawn_leaves_all_as_it_was(panel, monkeypatch):
+    before = (panel.sink, panel.python, panel._numbers.value)
+
+    def fail(*_):
+        raise RuntimeError("no ink")
+
+    monkeypatch.setattr(panel._figure, "draw", fail)
+    with pytest.raises(RuntimeError):
+        panel.fields["circle"].text = "3 mm"
+    assert (panel.sink, panel.python, panel._numbers.value) == before
+
+
 def test_a_stop_is_told_first(panel):
     panel.fields["cutting_diameter"].text = "8 mm"
     assert "■ 1 stop" in panel._headline.value

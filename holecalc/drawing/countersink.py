@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from functools import partial
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -30,18 +31,19 @@ from holecalc.drawing.ink import (
     TEXT,
     WIDE,
     Dimension,
+    Heading,
     Linework,
     Note,
     Picture,
     Point,
     Section,
     View,
+    wave,
 )
 from holecalc.fasteners import FlatHead
 
 __all__ = ["CountersinkFigure"]
 
-_WORDS = {"mm": "millimetres", "in": "inches"}
 _CUTTER, _HEAD, _BAND = "#c9d6df", "#f4f1ea", "#dfe8d8"
 
 
@@ -93,35 +95,19 @@ class _PlateView:
     ) -> None:
         axes = picture.figure.add_axes(place)
         self.view = View(axes, (38, 44, 38, 96))
-        axes.text(
-            0.5,
-            0.985,
-            title,
-            transform=axes.transAxes,
-            ha="center",
-            va="top",
-            fontsize=TEXT + 1.5,
-            weight="bold",
-            color=INK,
-        )
+        self._heading = Heading(axes, title)
         self._halves = [Section(self.view, hatch="///", width=0) for _ in range(2)]
         self._edges = Linework(self.view, width=WIDE)
         self._axis = Linework(self.view, line=CENTRE, order=3)
-        self._unit = axes.text(
-            0.5,
-            0.925,
-            "",
-            transform=axes.transAxes,
-            ha="center",
-            va="top",
-            fontsize=TEXT,
-            color=INK,
-        )
         self._break = Linework(self.view)
+
+    def lowest(self, sink: Sink) -> float:
+        """How far down what lies in the plate reaches [mm]."""
+        return -_mm(sink, "depth")
 
     def draw_plate(self, sink: Sink, unit: str) -> tuple[float, float]:
         """Draw the plate; returns half the width shown and the depth shown [mm]."""
-        self._unit.set_text(f"sizes in {_WORDS[unit]}")
+        self._heading.draw(unit)
         cut = {name: _mm(sink, name) for name in ("top_diameter", "hole_diameter", "depth")}
         outer, inner = cut["top_diameter"] / 2, cut["hole_diameter"] / 2
         outline = _outline(sink)
@@ -131,24 +117,26 @@ class _PlateView:
         thickness = None if sink.plate_thickness is None else sizes.mm(sink.plate_thickness)
         whole = thickness is not None and thickness <= 1.9 * deepest
         shown = thickness if whole and thickness is not None else 1.35 * deepest
-        through = [(x, max(y, -shown)) for x, y in outline]
-        right = [(half, 0.0), *through, (inner, -shown), (half, -shown)]
+        through = _down_to(-shown, [*outline, (inner, min(-shown, outline[-1][1]))])
+        right = [(half, 0.0), *through, (half, -shown)]
         for patch, way in zip(self._halves, (1, -1), strict=True):
             patch.draw([(way * x, y) for x, y in right])
-        self.view.fit(-half, half, min(-shown, -cut["depth"]), 0.0)
+        lowest = self.lowest(sink)
+        self.view.fit(-half, half, min(-shown, lowest), 0.0)
         lines = [[(-x, y), (x, y)] for x, y in (*through, (half, 0.0))]
         for way in (1, -1):
-            lines.append([(way * x, y) for x, y in (*through, (inner, -shown))])
+            lines.append([(way * x, y) for x, y in through])
         if whole:
             lines.append([(-half, -shown), (half, -shown)])
         self._edges.draw(lines)
         above, below = 26 * self.view.point, 10 * self.view.point
         self._axis.draw([[(0, above), (0, -shown - below)]])
         point = self.view.point
-        ends = [_wave((way * half, 0.0), (way * half, -shown), point) for way in (1, -1)]
+        ends = [wave((way * half, 0.0), (way * half, -shown), point) for way in (1, -1)]
         if not whole:
-            ends += [_wave((way * inner, -shown), (way * half, -shown), point) for way in (1, -1)]
+            ends += [wave((way * inner, -shown), (way * half, -shown), point) for way in (1, -1)]
         self._break.draw(ends)
+        self.far_opening = 2 * through[-1][0]
         return half, shown
 
 
@@ -204,10 +192,10 @@ class _CutView(_PlateView):
             f"⌀{write(sink.cut.top_diameter)}",
         )
         self._hole.draw(
-            (-hole / 2, -shown),
-            (hole / 2, -shown),
+            (-self.far_opening / 2, -shown),
+            (self.far_opening / 2, -shown),
             -max(shown, depth) - 1.3 * step,
-            f"⌀{write(sink.cut.hole_diameter)}",
+            f"⌀{write(sizes.from_mm(self.far_opening))}",
         )
         tip = sizes.mm(sink.cutter.tip_diameter) / 2
         self._depth.draw(
@@ -244,12 +232,16 @@ class _SeatView(_PlateView):
         self._head_diameter = Dimension(self.view, upright=False)
         self._said = Note(self.view)
 
+    def lowest(self, sink: Sink) -> float:
+        return float(-sizes.mm(sink.seat.recess) - sizes.mm(sink.head.head_height))
+
     def draw(self, sink: Sink, unit: str) -> None:
         half, shown = self.draw_plate(sink, unit)
         point = self.view.point
         step = STEP * point
         recess = sizes.mm(sink.seat.recess)
-        outline = _head_outline(sink.head, recess, -shown - 0.5 * step)
+        under = recess + sizes.mm(sink.head.head_height)
+        outline = _head_outline(sink.head, recess, -max(shown, under) - 0.5 * step)
         self._head.draw(outline)
         self._contact.draw(_contact_marks(sink, recess, point))
         write = partial(_written, unit=unit)
@@ -271,7 +263,7 @@ class _SeatView(_PlateView):
         else:
             self._recess.hide()
         said = told_recess(sink.seat.recess.to(unit)) if unit else told_recess(sink.seat.recess)
-        self._said.draw((0, -shown - 1.35 * step), f"{said}; {_where(sink)}")
+        self._said.draw((0, -max(shown, under) - 1.35 * step), f"{said}; {_where(sink)}")
 
 
 class _CirclePlot:
@@ -299,6 +291,7 @@ class _CirclePlot:
             ha="center",
             weight="bold",
             fontsize=TEXT + 1.5,
+            zorder=10,
             bbox={"facecolor": PAPER, "edgecolor": INK},
         )
         # matplotlib's own titles and axis labels look for free room at every drawing, which takes
@@ -383,6 +376,19 @@ def _outline(sink: Sink) -> list[Point]:
     return [(top / 2, 0.0), (hole / 2, -_mm(sink, "cone_depth"))]
 
 
+def _down_to(bottom: float, outline: list[Point]) -> list[Point]:
+    """The part of an outline, from the top, that lies above a height; cut off where it passes."""
+    kept = [outline[0]]
+    for before, here in pairwise(outline):
+        if here[1] >= bottom:
+            kept.append(here)
+            continue
+        share = (before[1] - bottom) / (before[1] - here[1])
+        kept.append((before[0] + share * (here[0] - before[0]), bottom))
+        break
+    return kept
+
+
 def _cutter_outline(cutter: VeeCutter, depth: float, above: float) -> list[Point]:
     """A vee cutter about its own axis with its tip at a depth, cut off above the face [mm]."""
     half = sizes.rad(cutter.included_angle) / 2
@@ -430,14 +436,3 @@ def _contact_marks(sink: Sink, recess: float, point: float) -> list[list[Point]]
 def _where(sink: Sink) -> str:
     contact = sink.seat.contact
     return "bears along the cone" if contact == "cone" else f"touches at the {contact}"
-
-
-def _wave(start: Point, end: Point, point: float) -> list[Point]:
-    """A freehand line where the drawing breaks off (ISO 128-2, 01.1)."""
-    along = np.array(end) - np.array(start)
-    length = float(np.hypot(*along))
-    t = np.linspace(0, 1, 80)
-    across = np.array([-along[1], along[0]]) / length
-    swing = 1.3 * point * np.sin(t * length / (6 * point))
-    path = np.array(start) + np.outer(t, along) + np.outer(swing, across)
-    return [(float(x), float(y)) for x, y in path]

@@ -247,7 +247,7 @@ class CountersinkPanel(Panel):
 
     def _fill_hole(self) -> None:
         self._no_hole = ""
-        if self.fit.value == _MEASURED or self.standard.value == _MEASURED:
+        if self.fit.value == _MEASURED:
             return
         try:
             self.fields["hole_diameter"].text = clearance_drill(self.size.value, self.fit.value)
@@ -295,13 +295,16 @@ class CountersinkPanel(Panel):
     # --- what is told --------------------------------------------------------------------
 
     def _tell(self, made: Sink) -> None:
-        self.sink, self.findings = made, checks.countersink(made)
-        self._fill_found()
+        findings = checks.countersink(made)
         self._figure.draw(made, self._unit)
-        self._picture.value = self._figure.png()
+        picture = self._figure.png()
+        self.sink, self.findings = made, findings
+        self._fill_found()
+        self._picture.value = picture
+        self._picture.tooltip = str(made)
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
-        self._findings.value = finding_list(self.findings)
+        self._findings.value = finding_list(findings)
         self._line.value = python_line(self.python)
 
     def _made(self) -> tuple[Sink, str]:
@@ -311,7 +314,6 @@ class CountersinkPanel(Panel):
         find = self.find.value
         for name in ("lie", "circle", "depth"):
             self.fields[name].enabled = name != find
-        self.slider.disabled = find == "circle"
         read = self._read(
             "hole_diameter",
             "plate_thickness",
@@ -356,6 +358,7 @@ class CountersinkPanel(Panel):
         cut, seat = self.sink.cut, self.sink.seat
         lying = seat.recess if self.lie.value == "recess" else cut.top_diameter
         found = {"lie": lying, "circle": cut.circle_diameter, "depth": cut.depth}
+        self.slider.disabled = self.find.value == "circle" or not self.sink.limits.workable
         with self._quietly():
             find = self.find.value
             self.fields[find].text = sizes.show(found[find], self._unit, fine=True)

@@ -54,6 +54,23 @@ _STYLE = """
 _LABEL = {False: "8.8em", True: "11.2em"}
 
 
+_READERS: dict[str, tuple[Callable[..., Quantity], bool]] = {
+    "length": (sizes.length, True),
+    "angle": (sizes.angle, False),
+    "count": (sizes.count, False),
+    "spindle speed": (sizes.spindle_speed, False),
+    "feed": (sizes.feed, True),
+    "surface speed": (sizes.surface_speed, True),
+}
+"""How each kind is read, and whether a bare number takes the unit of the panel."""
+
+_BEHIND = {
+    "feed": {"mm": "mm/min", "in": "in/min"},
+    "surface speed": {"mm": "m/min", "in": "ft/min"},
+}
+"""What goes behind a bare number that is no length."""
+
+
 class SizeField:
     """One size, typed.
 
@@ -65,16 +82,26 @@ class SizeField:
         What stands in it first.
     hint : str
         What to measure, and where.
-    reads : {"length", "angle"}
+    reads : {"length", "angle", "count", "spindle speed", "feed", "surface speed"}
         What it is.
+    optional : bool, default False
+        Whether it may be left empty.
     wide : bool, default False
         Whether there is room for a long label.
     """
 
     def __init__(
-        self, label: str, text: str, hint: str, *, reads: str = "length", wide: bool = False
+        self,
+        label: str,
+        text: str,
+        hint: str,
+        *,
+        reads: str = "length",
+        optional: bool = False,
+        wide: bool = False,
     ) -> None:
         self.label = label
+        self.optional = optional
         self._reads = reads
         self.entry = widgets.Text(
             value=text,
@@ -120,16 +147,14 @@ class SizeField:
         holecalc.sizes.SizeError
             It cannot be read; the field is marked and says why.
         """
+        read, with_unit = _READERS[self._reads]
         try:
-            if self._reads == "angle":
-                found = sizes.angle(self.text)
-            else:
-                found = sizes.length(self.text, unit)
+            found = read(self.text, unit) if with_unit else read(self.text)
         except sizes.SizeError as error:
             self.mark(str(error))
             raise
         self.mark("")
-        shown = sizes.show(found, None if self._reads == "angle" else unit, fine=True)
+        shown = _written(found, unit)
         self._read_as.value = "" if _plainly(self.text, shown) else f"= {html.escape(shown)}"
         return found
 
@@ -140,20 +165,23 @@ class SizeField:
             self._read_as.value = "✗ not read"
         else:
             self.entry.remove_class("holecalc-wrong")
+            self._read_as.value = ""
         self._why.value = f"<div class='holecalc-why'>✗ {html.escape(why)}</div>" if why else ""
         self._why.layout.display = None if why else "none"
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind a bare number, so that it stays what it was."""
-        if self._reads == "length":
+        read, with_unit = _READERS[self._reads]
+        if with_unit:
             try:
-                sizes.length(self.text)
+                read(self.text)
             except sizes.SizeError:
                 try:
-                    sizes.length(self.text, unit)
+                    read(self.text, unit)
                 except sizes.SizeError:
                     return
-                self.text = f"{self.text.strip()} {unit}"
+                behind = _BEHIND.get(self._reads, {}).get(unit, unit)
+                self.text = f"{self.text.strip()} {behind}"
 
     def on_change(self, callback: Callable[[], None]) -> None:
         """Call back when the text changes."""
@@ -212,16 +240,22 @@ def number_table(
     other = "in" if unit == "mm" else "mm"
     lines = []
     for label, size, meaning in rows:
-        if size.check("[length]"):
-            here, there = (sizes.show(size, each, fine=True) for each in (unit, other))
-        else:
-            here, there = sizes.show(size), ""
+        here, there = (_written(size, each) for each in (unit, other))
+        there = "" if there == here else there
         row = "found" if label in found else ""
         lines.append(
             f"<tr class='{row}'><td>{html.escape(label)}</td><td class='n'>{here}</td>"
             f"<td class='n'>{there}</td><td>{html.escape(meaning)}</td></tr>"
         )
     return f"<h4>the numbers</h4><table class='numbers'>{''.join(lines)}</table>"
+
+
+def _written(size: Quantity, unit: str) -> str:
+    """A size, a speed, a count, a time: whatever it is, in the system of a unit."""
+    with sizes.shown_in(unit):
+        if size.check("[length]") or size.units in (sizes.ureg.degree, sizes.ureg.radian):
+            return sizes.show(size, fine=True)
+        return sizes.show_rate(size)
 
 
 def finding_list(findings: checks.Findings) -> str:
@@ -252,8 +286,10 @@ def python_line(line: str) -> str:
 
 
 def typed(size: Quantity) -> str:
-    """A length or an angle as Python text that reads back as exactly what was typed."""
+    """A size as Python that reads back as exactly what was typed: text, or a bare count."""
     unit = f"{size.units:~P}"
+    if not unit:
+        return f"{size.magnitude:.12g}"
     if unit in ("deg", "rad"):
         return repr(f"{size.magnitude:.12g} {unit}".replace(" deg", "°"))
     return repr(f"{size.magnitude:.12g} {'thou' if unit == 'th' else unit}")
@@ -353,10 +389,15 @@ class Panel:
         except ValueError as error:
             self._say(f"{error} {_LAST_GOOD}")
             return
+        before, self.python = self.python, line
+        try:
+            with sizes.shown_in(self._unit):
+                self._tell(made)
+        except BaseException:
+            # Whatever went wrong, the line must not speak of another thing than the picture.
+            self.python = before
+            raise
         self._say("")
-        self.python = line
-        with sizes.shown_in(self._unit):
-            self._tell(made)
 
     def _made(self) -> tuple[Any, str]:
         raise NotImplementedError
@@ -369,11 +410,15 @@ class Panel:
         return ""
 
     def _read(self, *names: str) -> dict[str, Quantity]:
-        """Read fields, all of them, so that every wrong one is marked."""
+        """Read fields, all of them, so that every wrong one is marked; an empty one is left out."""
         read, wrong = {}, None
         for name in names:
+            field = self.fields[name]
+            if field.optional and field.blank:
+                field.mark("")
+                continue
             try:
-                read[name] = self.fields[name].read(self._unit)
+                read[name] = field.read(self._unit)
             except sizes.SizeError as error:
                 wrong = error
         if wrong is not None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from holecalc.panels.fields import Panel, SizeField, block, number_table, python_line, typed
-from holecalc.relations import ANGLE, Relations, Solution
+from holecalc.relations import Relations, Solution
 
 __all__ = ["SolverPanel"]
 
@@ -54,7 +54,7 @@ class SolverPanel(Panel):
                 variable.label,
                 known.get(name, ""),
                 variable.meaning,
-                reads="angle" if variable.kind is ANGLE else "length",
+                reads=variable.kind.name,
                 wide=True,
             )
             for name, variable in relations.variables.items()
