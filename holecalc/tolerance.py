@@ -16,19 +16,23 @@ from __future__ import annotations
 import html
 import itertools
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 from holecalc import sizes
-from holecalc.sizes import Quantity
+from holecalc.sizes import Quantity, Size
 
-__all__ = ["PlusMinus", "Spread", "plus_minus", "spread"]
-
-_fine = partial(sizes.show, fine=True)
+__all__ = ["PlusMinus", "Spread", "ToleranceError", "plus_minus", "spread"]
 
 _MOST = 12
+
+_EITHER_WAY = re.compile(r"\s*(?:±|\+\s*/\s*[-−–])\s*")
+
+
+class ToleranceError(ValueError):
+    """There is no result at an end of the tolerances; the message says where, and the cure."""
 
 
 @dataclass(frozen=True)
@@ -46,24 +50,31 @@ class PlusMinus:
 
     def __str__(self) -> str:
         if self.below == -self.above:
-            return f"±{sizes.show(self.above, fine=True)}"
+            return f"±{_fine(self.above)}"
         below, above = (
-            f"{'+' if end.magnitude > 0 else ''}{sizes.show(end, fine=True)}"
-            for end in (self.below, self.above)
+            f"{'+' if end.magnitude > 0 else ''}{_fine(end)}" for end in (self.below, self.above)
         )
         return f"{below} to {above}"
 
 
-def plus_minus(value: Any, like: Quantity) -> PlusMinus:
+def plus_minus(
+    value: Any,
+    like: Quantity,
+    *,
+    read: Callable[[Size, str | None], Quantity] | None = None,
+) -> PlusMinus:
     """Read a tolerance for a size.
 
     Parameters
     ----------
     value : size, pair of sizes, or PlusMinus
-        One size, with or without ``±``, for the same either way; or the two deviations. Bare
-        numbers are in the unit of `like`.
+        One size, with or without ``±`` or ``+/-``, for the same either way; or the two
+        deviations. Bare numbers are in the unit of `like`, or in degrees.
     like : pint.Quantity
         The size the tolerance is for.
+    read : callable, optional
+        Turns what was typed, and the unit of bare numbers, into a quantity; needed for what is
+        neither length, angle nor count, such as :func:`holecalc.sizes.feed` for a feed.
 
     Returns
     -------
@@ -80,17 +91,22 @@ def plus_minus(value: Any, like: Quantity) -> PlusMinus:
     ±0.100 mm
     >>> print(plus_minus(("-0.2 mm", "0 mm"), sizes.length("6 mm")))
     -0.200 mm to 0.000 mm
+    >>> print(plus_minus("+/-50 mm/min", sizes.feed("2400 mm/min"), read=sizes.feed))
+    ±50 mm/min
     """
     if isinstance(value, PlusMinus):
         return value
+    if read is None:
+        read = _reader(like)
+    unit = f"{like.units:~P}"
     if isinstance(value, tuple | list):
         if len(value) != 2:
             raise sizes.SizeError(
                 f"{value!r} is no tolerance: a pair has two deviations, below and above."
             )
-        one, other = (_deviation(end, like) for end in value)
+        one, other = (read(end, unit) for end in value)
         return PlusMinus(min(one, other), max(one, other))
-    size = _deviation(value, like)
+    size = read(_EITHER_WAY.sub("", value, count=1) if isinstance(value, str) else value, unit)
     if size.magnitude < 0:
         raise sizes.SizeError(
             f"{value!r} is no tolerance: a size either way cannot be negative. Give a pair for "
@@ -172,6 +188,8 @@ def spread(
     ------
     holecalc.sizes.SizeError
         A tolerance cannot be read.
+    ToleranceError
+        The function has no result at an end of the tolerances.
     ValueError
         More than 12 tolerances at once, which would be more than 4096 combinations.
     KeyError
@@ -197,13 +215,19 @@ def spread(
         for name, value in tolerances.items()
     }
     centre = function(**nominal)
+
+    def at(**moved: Quantity) -> Quantity:
+        try:
+            return function(**{**nominal, **moved})
+        except ValueError as error:
+            raise _no_corner(moved, error) from error
+
     corners = [
-        function(**{**nominal, **dict(zip(ends, corner, strict=True))})
-        for corner in itertools.product(*ends.values())
+        at(**dict(zip(ends, corner, strict=True))) for corner in itertools.product(*ends.values())
     ]
     contributions, shift = {}, 0 * centre
     for name, (low, high) in ends.items():
-        at_low, at_high = (function(**{**nominal, name: end}) for end in (low, high))
+        at_low, at_high = at(**{name: low}), at(**{name: high})
         contributions[name] = abs(at_high - at_low) / 2
         shift = shift + (at_high + at_low) / 2 - centre
     unit = centre.units
@@ -222,8 +246,28 @@ def _ends(nominal: Quantity, allowed: PlusMinus) -> tuple[Quantity, Quantity]:
     return nominal + allowed.below, nominal + allowed.above
 
 
-def _deviation(value: Any, like: Quantity) -> Quantity:
-    text = value.lstrip("± ") if isinstance(value, str) else value
+def _no_corner(moved: Mapping[str, Quantity], error: ValueError) -> ToleranceError:
+    where = ", ".join(f"{name.replace('_', ' ')} {_fine(end)}" for name, end in moved.items())
+    return ToleranceError(
+        f"at the end of the tolerances where {where}, there is no result: {error} Where a size can "
+        'only be off one way, give its tolerance as a pair, such as ("0 mm", "+0.1 mm").'
+    )
+
+
+def _reader(like: Quantity) -> Callable[[Size, str | None], Quantity]:
     if like.check("[length]"):
-        return sizes.length(text, f"{like.units:~P}")
-    return sizes.angle(text)
+        return sizes.length
+    if like.units in (sizes.ureg.degree, sizes.ureg.radian):
+        return lambda value, _unit: sizes.angle(value)
+    if like.units == sizes.ureg.dimensionless:
+        return lambda value, _unit: sizes.count(value)
+    raise sizes.SizeError(
+        f"a tolerance for {like} cannot be read, since that is neither length, angle nor count. "
+        "Say with read= how to, such as read=sizes.feed for a feed."
+    )
+
+
+def _fine(quantity: Quantity) -> str:
+    if quantity.check("[length]") or quantity.units in (sizes.ureg.degree, sizes.ureg.radian):
+        return sizes.show(quantity, fine=True)
+    return sizes.show_rate(quantity)

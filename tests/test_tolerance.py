@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from holecalc import sizes, tolerance
 from holecalc.sizes import SizeError, angle, length
-from holecalc.tolerance import PlusMinus, plus_minus, spread
+from holecalc.tolerance import PlusMinus, ToleranceError, plus_minus, spread
 
 MM = length("6 mm")
 
@@ -20,6 +20,10 @@ MM = length("6 mm")
         ("0.1 mm", MM, -0.1, 0.1),
         ("±0.1 mm", MM, -0.1, 0.1),
         ("± 0.1 mm", MM, -0.1, 0.1),
+        ("+/-0.1 mm", MM, -0.1, 0.1),
+        ("+/- 0.1 mm", MM, -0.1, 0.1),
+        ("+ / − 0.1", MM, -0.1, 0.1),
+        ("+/-1/64 in", MM, -25.4 / 64, 25.4 / 64),
         ("0.1", MM, -0.1, 0.1),
         (0.1, MM, -0.1, 0.1),
         ("5 thou", MM, -0.127, 0.127),
@@ -54,6 +58,8 @@ def test_a_tolerance_of_an_angle_is_in_degrees():
         (-0.1, "cannot be negative"),
         (("0.1 mm",), "a pair has two deviations"),
         (("1 mm", "2 mm", "3 mm"), "a pair has two deviations"),
+        ("+/--0.1 mm", "cannot be negative"),
+        (("±0.1 mm", "0.2 mm"), "is not a size"),
         ("wide", "is not a size"),
         (("0.1 mm", "wide"), "is not a size"),
         ("1 deg", "no unit of length"),
@@ -63,6 +69,30 @@ def test_a_tolerance_of_an_angle_is_in_degrees():
 def test_what_is_no_tolerance_is_refused_with_the_reason(typed, reason):
     with pytest.raises(SizeError, match=reason):
         plus_minus(typed, MM)
+
+
+def test_a_tolerance_of_a_count_is_a_count():
+    allowed = plus_minus("+/-0.5", sizes.count(8))
+    assert (allowed.below.magnitude, allowed.above.magnitude) == (-0.5, 0.5)
+    assert str(allowed) == "±0.5"
+    with pytest.raises(SizeError, match="is not a count"):
+        plus_minus("0.1 mm", sizes.count(8))
+
+
+@pytest.mark.parametrize(
+    ("like", "read", "typed", "text"),
+    [
+        (sizes.feed("2400 mm/min"), sizes.feed, "±50", "±50 mm/min"),
+        (sizes.feed("95 ipm"), sizes.feed, ("-5 ipm", "0 ipm"), "-5 in/min to 0 in/min"),
+        (sizes.surface_speed("1000 sfm"), sizes.surface_speed, 20, "±20 ft/min"),
+        (sizes.spindle_speed(18000), lambda v, _: sizes.spindle_speed(v), 500, "±500 rev/min"),
+    ],
+    ids=["feed", "feed in inches", "surface speed", "spindle speed"],
+)
+def test_a_tolerance_of_a_rate_is_read_as_told(like, read, typed, text):
+    assert str(plus_minus(typed, like, read=read)) == text
+    with pytest.raises(SizeError, match=r"neither length, angle nor count\. Say with read="):
+        plus_minus(typed, like)
 
 
 @pytest.mark.parametrize(
@@ -178,10 +208,32 @@ def test_too_many_tolerances_are_refused_before_the_work_is_done():
     assert sizes.mm(told.most) == pytest.approx(13 * 6 + 1.2)
 
 
+def test_an_end_without_a_result_is_told_with_the_cure():
+    def land(width):
+        if width < 0 * MM:
+            raise ValueError("a width cannot be negative.")
+        return width
+
+    with pytest.raises(ToleranceError) as caught:
+        spread(land, {"width": length("0 mm")}, {"width": "±0.1 mm"})
+    assert str(caught.value) == (
+        "at the end of the tolerances where width -0.100 mm, there is no result: a width cannot "
+        "be negative. Where a size can only be off one way, give its tolerance as a pair, such "
+        'as ("0 mm", "+0.1 mm").'
+    )
+    assert sizes.mm(spread(land, {"width": 0 * MM}, {"width": ("0 mm", "0.1 mm")}).most) == 0.1
+
+
 def test_a_tolerance_for_what_is_not_there_is_a_key_error():
     with pytest.raises(KeyError):
         spread(lambda plate: plate, {"plate": MM}, {"hole": "0.1 mm"})
 
 
 def test_public_names():
-    assert set(tolerance.__all__) == {"PlusMinus", "Spread", "plus_minus", "spread"}
+    assert set(tolerance.__all__) == {
+        "PlusMinus",
+        "Spread",
+        "ToleranceError",
+        "plus_minus",
+        "spread",
+    }
