@@ -33,6 +33,7 @@ __all__ = [
     "angle",
     "count",
     "drills",
+    "exact",
     "feed",
     "from_mm",
     "from_rad",
@@ -44,6 +45,8 @@ __all__ = [
     "shown_in",
     "spindle_speed",
     "surface_speed",
+    "system_of",
+    "unit_of",
     "ureg",
 ]
 
@@ -324,11 +327,82 @@ def show(
     return f"{_fixed(value, places)} {_UNIT_TEXT.get(target) or format(target, '~P')}"
 
 
+def exact(quantity: Quantity) -> str:
+    """Write a size as the Python that reads back as exactly that size: text, or a bare count.
+
+    Parameters
+    ----------
+    quantity : pint.Quantity
+        One length, angle, count, speed or feed.
+
+    Returns
+    -------
+    str
+        With its quotes.
+
+    Raises
+    ------
+    SizeError
+        It is not one finite quantity.
+
+    Examples
+    --------
+    >>> exact(length("1/3 in")), exact(length("15 thou")), exact(angle(82)), exact(count(8))
+    ("'0.3333333333333333 in'", "'15 thou'", "'82°'", '8')
+    """
+    if np.ndim(quantity.magnitude) or not np.isfinite(quantity.magnitude):
+        raise SizeError(f"{quantity} is not one finite size. Show one at a time.")
+    unit = unit_of(quantity)
+    if quantity.check("[length]") and quantity.units not in _READABLE:
+        quantity = quantity.to(_MM)
+    number = np.format_float_positional(quantity.magnitude, trim="-")
+    if not unit:
+        return number
+    return repr(f"{number}°" if unit == "deg" else f"{number} {unit}")
+
+
+def unit_of(quantity: Quantity) -> str:
+    """The name of a quantity's unit, as the functions that read sizes know it.
+
+    Parameters
+    ----------
+    quantity : pint.Quantity
+        A length, an angle, a count, a speed or a feed.
+
+    Returns
+    -------
+    str
+        ``"mm"``, ``"in"``, ``"thou"``, ``"deg"`` …; ``"mm"`` for a length in a unit that
+        :func:`length` does not read, and nothing for a count.
+
+    Examples
+    --------
+    >>> unit_of(length("2 thou")), unit_of(angle(82)), unit_of(ureg.Quantity(0.018, "m"))
+    ('thou', 'deg', 'mm')
+    """
+    if quantity.check("[length]") and quantity.units not in _READABLE:
+        return "mm"
+    return _UNIT_TEXT.get(quantity.units) or format(quantity.units, "~P")
+
+
+def system_of(quantity: Quantity) -> str:
+    """Which of the two units of a drawing goes with a length: ``"mm"`` or ``"in"``.
+
+    Examples
+    --------
+    >>> system_of(length("0.66 cm")), system_of(length("2 thou"))
+    ('mm', 'in')
+    """
+    return "in" if quantity.units in (_INCH, ureg.thou, ureg.foot) else "mm"
+
+
 @contextmanager
 def shown_in(unit: str) -> Iterator[None]:
-    """Write all lengths in one unit, where :func:`show` is not told another.
+    """Write everything in one unit, where :func:`show` and :func:`show_rate` are not told another.
 
     What is worked out keeps the units it was given in; a panel or a sheet still speaks one.
+    With inches go feeds in inches and surface speeds in feet a minute, and cubic inches; with
+    millimetres those in millimetres and metres a minute, and cubic centimetres.
 
     Parameters
     ----------
@@ -338,8 +412,8 @@ def shown_in(unit: str) -> Iterator[None]:
     Examples
     --------
     >>> with shown_in("in"):
-    ...     print(show(length("12.6 mm")))
-    0.4961 in
+    ...     print(show(length("12.6 mm")), show_rate(feed("2400 mm/min")))
+    0.4961 in 94.49 in/min
     """
     _length_unit(unit)
     token = _SHOWN_IN.set(unit)
@@ -501,11 +575,17 @@ def _finite(value: Any, cures: str) -> Any:
         # Nothing, truth values, bytes, text and complex numbers would all be cast to floats.
         if value is None or number.dtype.kind not in "iufO":
             raise TypeError(value)
-        # A copy: what was solved must not change when the caller goes on using the array.
-        number = number.astype(float)
+        # What was solved must not change when the caller goes on using the array; a copy made
+        # here before cannot change, and need not be made again.
+        if number.flags.writeable or number.base is not None or number.dtype != float:
+            number = number.astype(float)
+            number.flags.writeable = False
     except (TypeError, ValueError, OverflowError):
         raise SizeError(f"{value!r} is not a size. {cures}") from None
-    if not np.all(np.isfinite(number)):
+    # The sum tells in one pass, unless it overflows.
+    with np.errstate(over="ignore", invalid="ignore"):
+        summed = number.sum()
+    if not (np.isfinite(summed) or np.isfinite(number).all()):
         raise SizeError(f"{value!r} is not a finite size. {cures}")
     return number if number.ndim else float(number)
 
@@ -590,6 +670,12 @@ _SURFACE_SPEED = _Rate(
 _COUNT_CURES = "Write a plain number, such as 8 or 2.5."
 
 _RATE_TEXT = {_RPM: "rev/min"}
+_OF_AN_EDGE = frozenset(_SURFACE_SPEED.units.values())
+_CUBIC_CM, _CUBIC_INCH = ureg.centimeter**3, ureg.inch**3
+_VOLUMES = {
+    "[length]**3": (_CUBIC_CM, _CUBIC_INCH),
+    "[length]**3/[time]": (_CUBIC_CM / ureg.minute, _CUBIC_INCH / ureg.minute),
+}
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:[ ,][0-9]{3})+(?![0-9.,])")
 _MISGROUPED = re.compile(r"[0-9]+,[0-9]{3}")
 
@@ -733,7 +819,8 @@ def show_rate(quantity: Quantity, unit: str | None = None) -> str:
     quantity : pint.Quantity
         One of these.
     unit : str, optional
-        The unit to write a speed or feed in; the quantity's own by default.
+        The unit to write a speed or feed in; by default the one that goes with :func:`shown_in`,
+        else the quantity's own.
 
     Returns
     -------
@@ -764,8 +851,26 @@ def show_rate(quantity: Quantity, unit: str | None = None) -> str:
         raise SizeError(f"{quantity} is no count, speed, feed, time or volume.")
     if unit is not None:
         quantity = quantity.to(_named_rate_unit(unit, quantity))
+    else:
+        quantity = _in_the_unit_shown(quantity)
     text = _RATE_TEXT.get(quantity.units) or format(quantity.units, "~P")
     return f"{_four_figures(float(quantity.magnitude))} {text}".rstrip()
+
+
+def _in_the_unit_shown(quantity: Quantity) -> Quantity:
+    """A speed, a feed or a volume in the unit that goes with :func:`shown_in`."""
+    shown = _SHOWN_IN.get()
+    if shown is None:
+        return quantity
+    inches = _length_unit(shown) in (_INCH, ureg.thou, ureg.foot)
+    if quantity.check("[length]/[time]"):
+        # In metres or feet a minute or a second it is the edge's speed, not the axis's feed.
+        beside = _SURFACE_SPEED if quantity.units in _OF_AN_EDGE else _FEED
+        return quantity.to(beside.beside[_INCH if inches else _MM])
+    for dimension, units in _VOLUMES.items():
+        if quantity.check(dimension):
+            return quantity.to(units[inches])
+    return quantity
 
 
 def _four_figures(value: float) -> str:

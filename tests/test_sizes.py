@@ -565,3 +565,20 @@ def test_a_spoilt_definition_cache_still_gives_a_registry(tmp_path, spoilt):
         path.write_bytes(whole[: len(whole) // 2] if spoilt is None else spoilt)
     result = read_in_a_new_process(**homes(tmp_path))
     assert (result.returncode, result.stdout.strip()) == (0, "12.7"), result.stderr
+
+
+def test_what_was_read_from_an_array_does_not_change_with_it():
+    typed = np.array([1.0, 2.0])
+    read = length(typed, "mm")
+    typed[0] = 9.0
+    assert read.magnitude.tolist() == [1.0, 2.0]
+    again = length(read)
+    assert np.shares_memory(again.magnitude, read.magnitude)
+    with pytest.raises(ValueError, match="read-only"):
+        read.magnitude[0] = 9.0
+
+
+def test_an_array_of_huge_sizes_is_finite_and_one_with_a_hole_is_not():
+    assert length(np.full(3, 1e308), "mm").magnitude.tolist() == [1e308] * 3
+    with pytest.raises(SizeError, match="not a finite size"):
+        length(np.array([1e308, 1e308, np.inf]), "mm")
