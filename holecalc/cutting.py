@@ -406,6 +406,8 @@ class RingRun:
         Its part straight down.
     wall_feed : pint.Quantity
         Of a flat turn where the cutter touches the wall.
+    chip_load : pint.Quantity
+        Feed for each flute and turn, at the wall of a flat turn.
     wall_chip : pint.Quantity
         How far apart along the ramped wall two flutes touch it.
     side_chip : pint.Quantity
@@ -423,6 +425,7 @@ class RingRun:
     plane_feed: Quantity
     down_feed: Quantity
     wall_feed: Quantity
+    chip_load: Quantity
     wall_chip: Quantity
     side_chip: Quantity
     end_chip: Quantity
@@ -594,6 +597,7 @@ def _ring_run(made: Bore, ring: Ring, spindle_speed: Quantity, known: dict[str, 
         plane_feed=axis * math.cos(ramp),
         down_feed=axis * math.sin(ramp),
         wall_feed=feed.wall_feed,
+        chip_load=feed.chip_load.to(length),
         wall_chip=out(advance * along),
         side_chip=out(advance * math.cos(ramp) * math.sin(widest)),
         end_chip=out(advance * math.sin(ramp)),

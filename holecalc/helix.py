@@ -567,6 +567,7 @@ def bore(
     start_depth: Size | None = None,
     pilot_diameter: Size | None = None,
     passes: Size | None = None,
+    pitch: Size | None = None,
     max_pitch: Size | None = None,
     max_ramp_angle: Size | None = None,
     max_edge_ramp_angle: Size | None = None,
@@ -607,9 +608,11 @@ def bore(
         A hole that is there already, on the same axis and at least as deep.
     passes : number, optional
         The turns of each helix, instead of limits.
+    pitch : size, optional
+        How far down each turn goes, instead of limits; the turns need not come out whole.
     max_pitch, max_ramp_angle, max_edge_ramp_angle : size and angles, optional
-        Limits, as for :func:`passes_for`. With neither these nor `passes` the pitch is at most
-        half the cutter's diameter (common practice, no source).
+        Limits, as for :func:`passes_for`. With none of these, nor `passes` or `pitch`, the pitch is
+        at most half the cutter's diameter (common practice, no source).
     max_step : size, optional
         The most a further ring may widen the bore, on the radius: half the cutter's diameter by
         default (common practice, no source).
@@ -628,7 +631,8 @@ def bore(
     Raises
     ------
     HelixError
-        The depth is told twice or not at all, or a size leaves nothing to cut.
+        The depth or the turns are told twice, the depth not at all, or a size leaves nothing to
+        cut.
     holecalc.relations.RelationsError
         The cutter does not fit in the bore.
     holecalc.sizes.SizeError
@@ -670,11 +674,18 @@ def bore(
         "max_ramp_angle": max_ramp_angle,
         "max_edge_ramp_angle": max_edge_ramp_angle,
     }
-    if passes is not None and any(limit is not None for limit in limits.values()):
+    fixed = {"passes": passes, "pitch": pitch}
+    fixed = {name: value for name, value in fixed.items() if value is not None}
+    if len(fixed) == 2:
         raise HelixError(
-            "the turns and a limit for them were both given. Leave out passes, or the limits."
+            "the turns and the pitch were both given, and each fixes the other. Give one."
         )
-    if passes is None:
+    if fixed and any(limit is not None for limit in limits.values()):
+        told = "turns" if "passes" in fixed else "pitch"
+        raise HelixError(
+            f"the {told} and a limit were both given. Leave out {next(iter(fixed))}, or the limits."
+        )
+    if not fixed:
         limits = _with_cutter(limits, cutter)
     step = cutter.cutting_diameter / 2 if max_step is None else sizes.length(max_step)
     _refuse_nothing("step", step)
@@ -686,8 +697,8 @@ def bore(
             "cutter_diameter": cutter.cutting_diameter,
             "depth": end - start,
         }
-        if passes is not None:
-            rings.append(Ring(BORE.solve(**known, passes=passes), opened))
+        if fixed:
+            rings.append(Ring(BORE.solve(**known, **fixed), opened))
         else:
             turns = passes_for(**known, **limits)
             rings.append(Ring(turns.cut, opened, turns.limits))

@@ -315,7 +315,7 @@ def test_which_feed_to_type_is_noted():
     [
         ("800 mm/min", None, ""),
         ("850 mm/min", None, ""),
-        ("2400 mm/min", Weight.STOP, "takes the wall by at 7200 mm/min: 3.00 times"),
+        ("2400 mm/min", Weight.STOP, "makes 7200 mm/min at the wall: 3.00 times"),
         ("1000 mm/min", Weight.LOOK, "1.25 times"),
         ("400 mm/min", Weight.LOOK, "0.50 times"),
         (2400, Weight.STOP, "3.00 times"),

@@ -612,6 +612,8 @@ def test_a_stepped_bore_goes_on_from_the_floor_above():
         ({"depth": "5 mm", "pilot_diameter": "9 mm"}, HelixError, "nothing to cut"),
         ({"depth": "5 mm", "pilot_diameter": "-1 mm"}, HelixError, "nothing to cut"),
         ({"depth": "5 mm", "passes": 3, "max_pitch": "1 mm"}, HelixError, "Leave out passes"),
+        ({"depth": "5 mm", "pitch": "2 mm", "max_pitch": "1 mm"}, HelixError, "Leave out pitch"),
+        ({"depth": "5 mm", "passes": 3, "pitch": "1 mm"}, HelixError, "Give one"),
         ({"depth": "5 mm", "spring_turns": -1}, HelixError, "spring turns are 0, 1, 2"),
         ({"depth": "5 mm", "spring_turns": 1.5}, HelixError, "spring turns are 0, 1, 2"),
         ({"depth": "5 mm", "max_step": "0 mm"}, HelixError, "never gets anywhere"),
@@ -623,6 +625,16 @@ def test_a_stepped_bore_goes_on_from_the_floor_above():
 def test_a_bore_that_makes_no_sense_is_refused_and_told_why(options, error, why):
     with pytest.raises(error, match=why):
         bore(MM6, bore_diameter="9 mm", **options)
+
+
+@pytest.mark.parametrize("wide", ["9 mm", "20 mm"])
+def test_a_pitch_fixes_the_turns_of_every_ring(wide):
+    made = bore(MM6, bore_diameter=wide, plate_thickness="20 mm", pitch="2.5 mm")
+    for ring in made.rings:
+        # By hand: 20.5 mm at 2.5 mm a turn.
+        assert ring.cut.base["passes"] == pytest.approx(8.2)
+        assert sizes.mm(ring.cut.pitch) == pytest.approx(2.5)
+        assert not ring.limits
 
 
 def test_a_cutter_wider_than_the_bore_is_refused():
@@ -662,7 +674,7 @@ def test_an_end_mill_is_written_as_it_would_be_typed():
     again = eval(repr(cutter), {"EndMill": EndMill})
     assert again == cutter
     assert repr(again) == repr(cutter)
-    assert repr(EndMill("1/4 in", flutes=1)) == "EndMill('0.2500 in', flutes=1)"
+    assert repr(EndMill("1/4 in", flutes=1)) == "EndMill('0.25 in', flutes=1)"
 
 
 @pytest.mark.parametrize(

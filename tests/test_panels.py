@@ -6,6 +6,7 @@ import pytest
 
 from holecalc import checks, countersink, cutters, fasteners, sizes
 from holecalc.countersink import CUT
+from holecalc.cutting import FEED
 from holecalc.gauging import BALL
 from holecalc.panels import CountersinkPanel, SizePanel, SolverPanel
 from holecalc.relations import Relations
@@ -299,6 +300,26 @@ def test_the_solver_changes_unit_without_changing_a_size():
     assert panel.solution.base["protrusion"] == pytest.approx(before)
     assert sizes.show(panel.solution.protrusion, "in") in panel._numbers.value
     assert re.search(r"ball_diameter|ball diameter", panel._numbers.value)
+
+
+def test_the_solver_reads_counts_speeds_and_feeds():
+    panel = SolverPanel(
+        FEED, called="FEED", spindle_speed="18,000 rpm", flutes="1", chip_load="0.25",
+        bore_diameter="9", cutter_diameter="6",
+    )  # fmt: skip
+    # By hand: 18000 * 0.25, and 4500 * 3 / 9.
+    assert "4500 mm/min" in panel._numbers.value
+    assert "1500 mm/min" in panel._numbers.value
+    assert "59.06 in/min" in panel._numbers.value
+    again = eval(panel.python, {"FEED": FEED})
+    assert again.base["axis_feed"] == pytest.approx(panel.solution.base["axis_feed"])
+    panel.fields["chip_load"].text = ""
+    panel.fields["wall_feed"].text = "2400"
+    panel.unit.value = "in"
+    assert panel.fields["wall_feed"].text == "2400 mm/min"
+    assert panel.solution.base["axis_feed"] == pytest.approx(800)
+    panel.fields["wall_feed"].text = "2400 kg"
+    assert "✗" in panel.fields["wall_feed"]._why.value
 
 
 def test_the_size_panel():

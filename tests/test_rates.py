@@ -205,6 +205,39 @@ def test_what_cannot_be_written_as_a_rate_is_refused(quantity, unit):
         show_rate(quantity, unit)
 
 
+@pytest.mark.parametrize(
+    ("quantity", "metric", "inch"),
+    [
+        (feed("2400 mm/min"), "2400 mm/min", "94.49 in/min"),
+        (feed("40 mm/s"), "2400 mm/min", "94.49 in/min"),
+        (feed("100 in/min"), "2540 mm/min", "100 in/min"),
+        (feed("2 in/s"), "3048 mm/min", "120 in/min"),
+        (surface_speed("300 m/min"), "300 m/min", "984.3 ft/min"),
+        (surface_speed("5 m/s"), "300 m/min", "984.3 ft/min"),
+        (surface_speed("1000 sfm"), "304.8 m/min", "1000 ft/min"),
+        (ureg.Quantity(16.387064, "cm**3"), "16.39 cm³", "1 in³"),
+        (ureg.Quantity(16387.064, "mm**3"), "16.39 cm³", "1 in³"),
+        (ureg.Quantity(2.0, "in**3/min"), "32.77 cm³/min", "2 in³/min"),
+        (spindle_speed(18000), "18000 rev/min", "18000 rev/min"),
+        (count(8), "8", "8"),
+        (ureg.Quantity(154.6, "s"), "2 min 35 s", "2 min 35 s"),
+    ],
+)
+def test_a_rate_follows_the_unit_that_everything_is_shown_in(quantity, metric, inch):
+    # By hand: 25.4 mm to the inch, 12 in to the foot, 16.387064 cm³ to the cubic inch.
+    with sizes.shown_in("mm"):
+        assert show_rate(quantity) == metric
+    for unit in ("in", "thou", "ft"):
+        with sizes.shown_in(unit):
+            assert show_rate(quantity) == inch
+
+
+def test_a_unit_asked_for_goes_before_the_one_everything_is_shown_in():
+    with sizes.shown_in("in"):
+        assert show_rate(feed("2400 mm/min"), "mm/min") == "2400 mm/min"
+    assert show_rate(feed("2400 mm/min")) == "2400 mm/min"
+
+
 @given(st.floats(1e-3, 1e6), st.sampled_from(["mm/min", "in/min", "m/min", "mm/s", "in/s"]))
 def test_a_written_feed_reads_back_to_four_figures(value, unit):
     quantity = feed(value, unit)

@@ -366,15 +366,16 @@ def _helix_speed(made: Bore, run: Run) -> list[Finding]:
 def _helix_feed(run: Run, typed_feed: Size | None) -> list[Finding]:
     worst = run.rings[0]
     axis, wall = sizes.show_rate(worst.axis_feed), sizes.show_rate(worst.wall_feed)
+    several = len(run.rings) > 1
     if typed_feed is None:
         if worst.ratio < 1 + _FEED_OFF:
             return []
         return [
             Finding(
                 Weight.NOTE,
-                f"The feed to type is {axis}, not the wall's {wall}, which would take the wall by "
-                f"{worst.ratio:.2f} times as fast as meant.",
-                f"Type {axis}.",
+                f"The feed to type is {axis}{' on the first ring' * several}, not the wall's "
+                f"{wall}, which would make the wall {worst.ratio:.2f} times as fast as meant.",
+                "Type each ring's own." if several else f"Type {axis}.",
                 "speed and feed",
             )
         ]
@@ -389,7 +390,7 @@ def _helix_feed(run: Run, typed_feed: Size | None) -> list[Finding]:
             Finding(
                 Weight.STOP if off > 1 + _FEED_FAR_OFF else Weight.LOOK,
                 f"{sizes.show_rate(typed)} typed at the control, on a path of "
-                f"{fine(ring.ring.cut.path_diameter)}, takes the wall by at {wall}: {off:.2f} "
+                f"{fine(ring.ring.cut.path_diameter)}, makes {wall} at the wall: {off:.2f} "
                 "times what was meant, and so is every chip.",
                 f"Type {sizes.show_rate(ring.axis_feed)}.",
                 "speed and feed",

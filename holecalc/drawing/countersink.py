@@ -44,6 +44,7 @@ from holecalc.fasteners import FlatHead
 
 __all__ = ["CountersinkFigure"]
 
+_ALMOST = 0.999
 _CUTTER, _HEAD, _BAND = "#c9d6df", "#f4f1ea", "#dfe8d8"
 
 
@@ -81,7 +82,7 @@ class CountersinkFigure(Picture):
 
     def draw(self, sink: Sink, unit: str | None = None) -> None:
         """Move everything to where it is for this sink."""
-        shown = f"{sink.cut.top_diameter.units:~P}" if unit is None else unit
+        shown = sizes.system_of(sink.cut.top_diameter) if unit is None else unit
         self._cut.draw(sink, shown)
         self._seat.draw(sink, shown)
         self._circle.draw(sink, shown)
@@ -204,9 +205,12 @@ class _CutView(_PlateView):
             half + 1.6 * step,
             f"depth {write(sink.cut.depth)}",
         )
-        cone = _outline(sink)[-1][1]
+        ends = "cone" if sink.reaches_hole else "ledge"
         self._cone.draw(
-            (-half, 0), (-hole / 2, cone), -half - 0.9 * step, f"cone {write(sink.cut.cone_depth)}"
+            (-half, 0),
+            (-hole / 2, -sizes.mm(sink.edge_depth)),
+            -half - 0.9 * step,
+            f"{ends} {write(sink.edge_depth)}",
         )
 
     def _draw_angle(self, sink: Sink, x: float, depth: float) -> None:
@@ -252,7 +256,7 @@ class _SeatView(_PlateView):
             max(-recess, 0) + 1.85 * step,
             f"head ⌀{write(sink.head.head_diameter)}",
         )
-        if abs(recess) >= 0.0005:
+        if not sink.seat.flush:
             self._recess.draw(
                 (half, 0),
                 (rim, -recess),
@@ -263,7 +267,7 @@ class _SeatView(_PlateView):
         else:
             self._recess.hide()
         said = told_recess(sink.seat.recess.to(unit)) if unit else told_recess(sink.seat.recess)
-        self._said.draw((0, -max(shown, under) - 1.35 * step), f"{said}; {_where(sink)}")
+        self._said.draw((0, -max(shown, under) - 1.35 * step), f"{said}; {sink.seat.bearing}")
 
 
 class _CirclePlot:
@@ -315,17 +319,20 @@ class _CirclePlot:
 
     def draw(self, sink: Sink, unit: str) -> None:
         limits, cut = sink.limits, sink.cut
-        slope = 2 * math.tan(sizes.rad(cut.included_angle) / 2)
         top, tip = (_in(cut[name], unit) for name in ("top_diameter", "tip_diameter"))
         hole, here = (_in(cut[name], unit) for name in ("hole_diameter", "circle_diameter"))
         low, high = _in(limits.smallest, unit), _in(limits.largest, unit)
         right = max(hole, here * 1.1, low * 1.1)
-        circles = np.linspace(0, right, 60)
-        depths = np.maximum((top - tip - circles) / slope, 0)
+        # As far as there is a cut: there the tip would come up to the face.
+        circles = np.linspace(0, min(right, _ALMOST * (top - tip)), 60)
+        others = sink.on_circle(sizes.length(circles, unit))
+        depths, at_hole = (
+            _in(others[name], unit) for name in ("depth", "hole_cutting_diameter")
+        )
         self._depth.set_data(circles, depths)
-        self._hole.set_data(circles, hole - circles)
-        self._here.set_data([here], [(top - tip - here) / slope])
-        self._there.set_data([here], [hole - here])
+        self._hole.set_data(circles, at_hole)
+        self._here.set_data([here], [_in(cut.depth, unit)])
+        self._there.set_data([here], [_in(cut.hole_cutting_diameter, unit)])
         self._axes.set_xlim(0, right)
         self._axes.set_ylim(0, 1.12 * depths[0])
         self._other.set_ylim(min(0, hole - right), 1.12 * hole)
@@ -354,8 +361,8 @@ class _CirclePlot:
                 each.set_visible(0 < at <= right)
 
 
-def _in(quantity: sizes.Quantity, unit: str) -> float:
-    return float(quantity.m_as(unit))
+def _in(quantity: sizes.Quantity, unit: str) -> Any:
+    return quantity.m_as(unit)
 
 
 def _mm(sink: Sink, name: str) -> float:
@@ -369,11 +376,7 @@ def _written(quantity: sizes.Quantity, unit: str) -> str:
 
 def _outline(sink: Sink) -> list[Point]:
     """The sink's right-hand outline from the face down to the hole [mm]."""
-    top, hole, depth = (_mm(sink, name) for name in ("top_diameter", "hole_diameter", "depth"))
-    swept = _mm(sink, "circle_diameter") + _mm(sink, "tip_diameter")
-    if swept > hole:
-        return [(top / 2, 0.0), (swept / 2, -depth), (hole / 2, -depth)]
-    return [(top / 2, 0.0), (hole / 2, -_mm(sink, "cone_depth"))]
+    return [(radius, -depth) for radius, depth in sink.outline()]
 
 
 def _down_to(bottom: float, outline: list[Point]) -> list[Point]:
@@ -418,9 +421,9 @@ def _head_outline(head: FlatHead, recess: float, end: float) -> list[Point]:
 def _contact_marks(sink: Sink, recess: float, point: float) -> list[list[Point]]:
     """Where the head touches: a line along the cone, or a short one at an edge."""
     x = sizes.mm(sink.seat.contact_diameter) / 2
-    top, cone = _mm(sink, "top_diameter") / 2, _mm(sink, "cone_depth")
+    cone = _mm(sink, "cone_depth")
     slope = math.tan(sizes.rad(sink.cut.included_angle) / 2)
-    y = -(top - x) / slope
+    y = -sizes.mm(sink.depth_at(sink.seat.contact_diameter))
     if sink.seat.contact == "cone":
         right = [(x, y), (_mm(sink, "hole_diameter") / 2, -cone)]
     else:
@@ -431,8 +434,3 @@ def _contact_marks(sink: Sink, recess: float, point: float) -> list[list[Point]]
             (x + half * along[0], y + half * along[1]),
         ]
     return [right, [(-px, py) for px, py in right]]
-
-
-def _where(sink: Sink) -> str:
-    contact = sink.seat.contact
-    return "bears along the cone" if contact == "cone" else f"touches at the {contact}"

@@ -20,21 +20,27 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
+from matplotlib.transforms import offset_copy
 from numpy.typing import NDArray
 
 __all__ = [
     "AREA",
+    "CENTRE",
+    "ELSEWHERE",
+    "HIDDEN",
     "INK",
     "NARROW",
     "PAPER",
     "TEXT",
     "WIDE",
     "Dimension",
+    "Heading",
     "Linework",
     "Note",
     "Picture",
     "Section",
     "View",
+    "wave",
 ]
 
 Point = tuple[float, float]
@@ -55,9 +61,13 @@ STEP = 17.0
 _ARROW = (7.0, 1.3)
 _GAP = 2.0
 _EM = 0.62
+_UNITS = {"mm": "millimetres", "in": "inches"}
 
 CENTRE = (0, (12, 3, 2, 3))
 """Long-dashed dotted: axes."""
+
+HIDDEN = (0, (6, 3))
+"""Dashed: edges that something stands before."""
 
 ELSEWHERE = (0, (12, 3, 2, 3, 2, 3))
 """Long-dashed double-dotted: another position of something that moves."""
@@ -116,6 +126,41 @@ class View:
         half_width, half_height = width / 2 * self.point, height / 2 * self.point
         self.axes.set_xlim(middle - half_width, middle + half_width)
         self.axes.set_ylim(centre - half_height, centre + half_height)
+
+
+class Heading:
+    """The name of a view at the top of its axes, and below it what its sizes are in."""
+
+    def __init__(self, axes: Axes, name: str) -> None:
+        self._name, self._unit = (
+            axes.text(
+                0.5,
+                1.0,
+                said,
+                transform=offset_copy(
+                    axes.transAxes, axes.get_figure(root=True), y=-below, units="points"
+                ),
+                ha="center",
+                va="top",
+                fontsize=size,
+                weight=weight,
+                color=INK,
+            )
+            for below, said, size, weight in (
+                (4.0, name, TEXT + 1.5, "bold"),
+                (19.5, "", TEXT, "normal"),
+            )
+        )
+
+    def draw(self, unit: str, name: str | None = None) -> None:
+        """Say the unit, and another name if there is one."""
+        self.say(f"sizes in {_UNITS[unit]}")
+        if name is not None:
+            self._name.set_text(name)
+
+    def say(self, text: str) -> None:
+        """Say something else than the unit below the name."""
+        self._unit.set_text(text)
 
 
 class Section:
@@ -225,7 +270,16 @@ class Dimension:
         )
         self._text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85})
 
-    def draw(self, one: Point, other: Point, at: float, text: str, *, room: float = 0.0) -> None:
+    def draw(
+        self,
+        one: Point,
+        other: Point,
+        at: float,
+        text: str,
+        *,
+        room: float = 0.0,
+        above: bool = False,
+    ) -> None:
         """Dimension the distance of two points.
 
         Parameters
@@ -238,8 +292,10 @@ class Dimension:
             The value.
         room : float
             How far beyond the arrows a value must go that does not fit between them [pt].
+        above : bool
+            Whether such a value goes above a height.
 
-        A value that does not fit goes to the right of a width and below a height.
+        A value that does not fit goes to the right of a width and otherwise below a height.
         """
         turn = self._upright
         point = self._view.point
@@ -258,9 +314,10 @@ class Dimension:
         middle = (a + b) / 2
         if not inside:
             start = max(tail, beyond + room * point)
-            middle = a - start - wide / 2 if turn else b + start + wide / 2
+            below = turn and not above
+            middle = a - start - wide / 2 if below else b + start + wide / 2
             lines.append(
-                [(a, at), (a - start - wide, at)] if turn else [(b, at), (b + start + wide, at)]
+                [(a, at), (a - start - wide, at)] if below else [(b, at), (b + start + wide, at)]
             )
         way = 1 if arrows_inside else -1
         heads = [
@@ -287,6 +344,17 @@ class Dimension:
     def _show(self, shown: bool) -> None:
         self._arrows.set_visible(shown)
         self._text.set_visible(shown)
+
+
+def wave(start: Point, end: Point, point: float) -> list[Point]:
+    """A freehand line where the drawing breaks off (ISO 128-2, 01.1)."""
+    along = np.array(end) - np.array(start)
+    length = float(np.hypot(*along))
+    t = np.linspace(0, 1, 80)
+    across = np.array([-along[1], along[0]]) / length
+    swing = 1.3 * point * np.sin(t * length / (6 * point))
+    path = np.array(start) + np.outer(t, along) + np.outer(swing, across)
+    return [(float(x), float(y)) for x, y in path]
 
 
 def _off(start: float, at: float, gap: float) -> float:

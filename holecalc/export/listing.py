@@ -302,7 +302,9 @@ def _describe(block: _Block, made: Bore) -> None:
 
 
 def _caution(block: _Block, run: Run) -> None:
-    for finding in checks.helix(run.bore, run):
+    with sizes.shown_in(block.unit):
+        findings = checks.helix(run.bore, run)
+    for finding in findings:
         if finding.weight is checks.Weight.STOP:
             block.say(f"STOP: {finding.what} {finding.cure}")
 

@@ -4,8 +4,10 @@ A panel reads what is typed the way :mod:`holecalc.sizes` does, hands it on, and
 back. It computes nothing of its own, so picture, table and Python line cannot disagree.
 """
 
+from holecalc.panels.counterbore import CounterborePanel
 from holecalc.panels.countersink import CountersinkPanel
+from holecalc.panels.helix import HelixPanel
 from holecalc.panels.size import SizePanel
 from holecalc.panels.solver import SolverPanel
 
-__all__ = ["CountersinkPanel", "SizePanel", "SolverPanel"]
+__all__ = ["CounterborePanel", "CountersinkPanel", "HelixPanel", "SizePanel", "SolverPanel"]

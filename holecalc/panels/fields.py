@@ -13,8 +13,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from holecalc import checks, sizes
+from holecalc import checks, holding, nuts, sizes
 from holecalc.sizes import Quantity
+from holecalc.sizes import exact as typed
 
 __all__ = [
     "Choice",
@@ -34,7 +35,7 @@ _STYLE = """
 <style>
 .holecalc .widget-html-content { line-height: 1.35; }
 .holecalc-wrong input { border-left: 6px double currentColor !important; }
-.holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; }
+.holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; max-width: 25em; }
 .holecalc table.numbers { border-collapse: collapse; margin: 0 0 .4em 0; }
 .holecalc table.numbers td { padding: .1em .9em .1em 0; vertical-align: baseline; }
 .holecalc table.numbers td.n { text-align: right; white-space: nowrap;
@@ -47,6 +48,10 @@ _STYLE = """
 .holecalc pre.line { white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere;
   user-select: all; margin: .3em 0; padding: .4em .6em;
   border: 1px solid currentColor; }
+.holecalc pre.listing { white-space: pre; overflow: auto; max-height: 32em; font-size: 80%;
+  line-height: 1.3; }
+.holecalc table.numbers th { text-align: right; padding: .1em .9em .1em 0; font-weight: 400;
+  font-style: italic; }
 .holecalc h4 { margin: .5em 0 .15em 0; }
 </style>
 """
@@ -61,6 +66,9 @@ _READERS: dict[str, tuple[Callable[..., Quantity], bool]] = {
     "spindle speed": (sizes.spindle_speed, False),
     "feed": (sizes.feed, True),
     "surface speed": (sizes.surface_speed, True),
+    "thread": (nuts.thread, False),
+    "force": (holding.force, False),
+    "stress": (holding.stress, False),
 }
 """How each kind is read, and whether a bare number takes the unit of the panel."""
 
@@ -82,8 +90,9 @@ class SizeField:
         What stands in it first.
     hint : str
         What to measure, and where.
-    reads : {"length", "angle", "count", "spindle speed", "feed", "surface speed"}
-        What it is.
+    reads : str
+        What it is: ``"length"``, ``"angle"``, ``"count"``, ``"spindle speed"``, ``"feed"``,
+        ``"surface speed"``, ``"thread"``, ``"force"`` or ``"stress"``.
     optional : bool, default False
         Whether it may be left empty.
     wide : bool, default False
@@ -150,9 +159,10 @@ class SizeField:
         read, with_unit = _READERS[self._reads]
         try:
             found = read(self.text, unit) if with_unit else read(self.text)
-        except sizes.SizeError as error:
+        except ValueError as error:
+            # Threads and forces have errors of their own; to a panel they are all the same.
             self.mark(str(error))
-            raise
+            raise sizes.SizeError(str(error)) from None
         self.mark("")
         shown = _written(found, unit)
         self._read_as.value = "" if _plainly(self.text, shown) else f"= {html.escape(shown)}"
@@ -200,16 +210,18 @@ def _plainly(typed: str, shown: str) -> bool:
 
 
 class Choice:
-    """One of a few words."""
+    """One of a few words; `roomy` where they are long."""
 
-    def __init__(self, label: str, options: list[Any], value: Any, hint: str) -> None:
+    def __init__(
+        self, label: str, options: list[Any], value: Any, hint: str, *, roomy: bool = False
+    ) -> None:
         self.entry = widgets.Dropdown(
             options=options,
             value=value,
             description=label,
             tooltip=hint,
             style={"description_width": _LABEL[False]},
-            layout=widgets.Layout(width=f"calc({_LABEL[False]} + 8.4em)"),
+            layout=widgets.Layout(width=f"calc({_LABEL[False]} + {'14em' if roomy else '8.4em'})"),
         )
         self.box = self.entry
 
@@ -252,6 +264,10 @@ def number_table(
 
 def _written(size: Quantity, unit: str) -> str:
     """A size, a speed, a count, a time: whatever it is, in the system of a unit."""
+    if isinstance(size, nuts.Thread):
+        return str(size)
+    if size.check("[force]") or size.check("[pressure]"):
+        return f"{size.magnitude:.4g} {size.units:~P}"
     with sizes.shown_in(unit):
         if size.check("[length]") or size.units in (sizes.ureg.degree, sizes.ureg.radian):
             return sizes.show(size, fine=True)
@@ -283,16 +299,6 @@ def finding_counts(findings: checks.Findings) -> str:
 def python_line(line: str) -> str:
     """The line of Python that gives the same, to be copied whole."""
     return f"<h4>the same in Python</h4><pre class='line'>{html.escape(line)}</pre>"
-
-
-def typed(size: Quantity) -> str:
-    """A size as Python that reads back as exactly what was typed: text, or a bare count."""
-    unit = f"{size.units:~P}"
-    if not unit:
-        return f"{size.magnitude:.12g}"
-    if unit in ("deg", "rad"):
-        return repr(f"{size.magnitude:.12g} {unit}".replace(" deg", "°"))
-    return repr(f"{size.magnitude:.12g} {'thou' if unit == 'th' else unit}")
 
 
 class Panel:
@@ -382,7 +388,8 @@ class Panel:
     def _update(self) -> None:
         """Work it out anew; what cannot be read or done leaves the last good result standing."""
         try:
-            made, line = self._made()
+            with sizes.shown_in(self._unit):
+                made, line = self._made()
         except sizes.SizeError:
             self._say(f"{self._aside()}A field cannot be read and says why. {_LAST_GOOD}")
             return
@@ -397,7 +404,7 @@ class Panel:
             # Whatever went wrong, the line must not speak of another thing than the picture.
             self.python = before
             raise
-        self._say("")
+        self._say(self._besides())
 
     def _made(self) -> tuple[Any, str]:
         raise NotImplementedError
@@ -407,6 +414,10 @@ class Panel:
 
     def _aside(self) -> str:
         """What else to say when a field cannot be read."""
+        return ""
+
+    def _besides(self) -> str:
+        """What went wrong although the rest could be worked out."""
         return ""
 
     def _read(self, *names: str) -> dict[str, Quantity]:

@@ -4,7 +4,9 @@ import itertools
 import statistics
 import time
 
-from holecalc.panels import CountersinkPanel
+import pytest
+
+from holecalc.panels import CounterborePanel, CountersinkPanel, HelixPanel
 
 
 def median_seconds(do, times=20):
@@ -16,14 +18,23 @@ def median_seconds(do, times=20):
     return statistics.median(spent)
 
 
-def test_a_slider_move_against_redrawing_the_same_figure(benchmark):
+@pytest.mark.parametrize(
+    ("make", "slid"),
+    [
+        (CountersinkPanel, "slider"),
+        (HelixPanel, "slider"),
+        (lambda: CounterborePanel("hexagon nut", mating_part="20 mm"), "cutter_slider"),
+        (lambda: CounterborePanel("hexagon nut", behind="20 mm"), "recess_slider"),
+    ],
+    ids=["countersink", "helix", "counterbore: cutter", "counterbore: recess"],
+)
+def test_a_slider_move_against_redrawing_the_same_figure(benchmark, make, slid):
     """Target: solve, check, redraw and tell within 1.5 of the redraw alone."""
-    panel = CountersinkPanel()
-    circles = itertools.cycle(range(0, 1001, 17))
+    panel = make()
+    slider = getattr(panel, slid)
+    steps = itertools.cycle(range(slider.min, slider.max + 1, max(1, slider.max // 60)))
     bare = median_seconds(panel._figure.png)
-    benchmark.pedantic(
-        lambda: setattr(panel.slider, "value", next(circles)), rounds=20, warmup_rounds=2
-    )
+    benchmark.pedantic(lambda: setattr(slider, "value", next(steps)), rounds=20, warmup_rounds=2)
     benchmark.extra_info["redraw alone [ms]"] = round(1e3 * bare, 1)
     benchmark.extra_info["ratio"] = round(benchmark.stats.stats.median / bare, 2)
     benchmark.extra_info["target"] = 1.5
