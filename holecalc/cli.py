@@ -1,4 +1,4 @@
-"""The ``holecalc`` command: put the workbooks in a folder and open them in JupyterLab."""
+"""The ``holecalc`` command: open the workbooks in JupyterLab, and make a part's sheet."""
 
 import argparse
 import importlib.resources
@@ -180,19 +180,18 @@ def _is_root() -> bool:
 
 def _run(command: Sequence[str]) -> int:
     """Run a command to its end, leaving Ctrl-C to it, and return its exit status."""
-    with subprocess.Popen(command, env=jupyter_environment()) as process:
-        previous = signal.signal(signal.SIGTERM, lambda *_: process.terminate())
-        try:
-            while True:
-                try:
-                    status = process.wait()
-                    break
-                except KeyboardInterrupt:
-                    # The terminal sends Ctrl-C to Jupyter as well, which asks whether it is
-                    # meant; answering it is what ends the wait.
-                    continue
-        finally:
-            signal.signal(signal.SIGTERM, previous)
+    # The terminal sends Ctrl-C to Jupyter as well, which asks whether it is meant; answering it is
+    # what ends the wait. An exception here instead could lose the status Jupyter ends with.
+    previous = signal.signal(signal.SIGINT, lambda *_: None)
+    try:
+        with subprocess.Popen(command, env=jupyter_environment()) as process:
+            before = signal.signal(signal.SIGTERM, lambda *_: process.terminate())
+            try:
+                status = process.wait()
+            finally:
+                signal.signal(signal.SIGTERM, before)
+    finally:
+        signal.signal(signal.SIGINT, previous)
     # A process ended by a signal reports it as a negative number; shells say 128 + signal.
     return status if status >= 0 else 128 - status
 
@@ -239,7 +238,46 @@ def _parser() -> argparse.ArgumentParser:
         dest="browser",
         help="print the address and leave opening a browser to you",
     )
+    maker = commands.add_parser(
+        "sheet",
+        help="make the operator's sheet of a part file",
+        description="Check a part, plan it and write its sheet, as one page of HTML beside the "
+        "file.",
+        epilog="Ends with 0 when the part can be cut, 1 when a finding says stop (the sheet is "
+        "written, and says so), 2 when there is no sheet.",
+    )
+    maker.add_argument("part", type=Path, metavar="PART.toml", help="the part file")
+    maker.add_argument("-o", "--output", type=Path, metavar="FILE", help="where the sheet goes")
+    maker.add_argument("--csv", type=Path, metavar="FILE", help="the operations as CSV, too")
+    maker.add_argument("--dxf", type=Path, metavar="FILE", help="outlines and circles as DXF, too")
     return parser
+
+
+def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) -> int:
+    """Write a part's sheet and say what was found."""
+    # Imported here because opening the workbooks should not pay for it.
+    from holecalc import checks, part, plan, sheet
+    from holecalc.export import dxf as drawn
+
+    page = file.with_suffix(".html") if output is None else output
+    try:
+        wanted = [path.resolve() for path in (file, page, csv, dxf) if path is not None]
+        if len(set(wanted)) < len(wanted):
+            raise sheet.SheetError("two of the files have one name. Give each its own.")
+        made = part.load(file)
+        planned = plan.plan(made)
+        findings = checks.part(made, planned)
+        sheet.write(sheet.html_text(made, planned=planned, findings=findings), page)
+        if csv is not None:
+            csv.write_text(sheet.csv_text(made, planned=planned), encoding="utf-8")
+        if dxf is not None:
+            drawn.write(made, dxf, planned=planned)
+    except (part.PartError, OSError) as error:
+        print(f"holecalc: {error}", file=sys.stderr)
+        return 2
+    print(f"Wrote {page}")
+    print(findings)
+    return 1 if findings.worst is checks.Weight.STOP else 0
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -253,7 +291,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        Exit status: JupyterLab's own once it has started, 2 if it could not be started.
+        Exit status: JupyterLab's own once it has started, 2 if it could not be started; of a sheet,
+        0, 1 when a finding says stop, 2 when there is none.
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
     # argparse would take the first argument after "--" for the folder when no folder is named.
@@ -268,7 +307,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"holecalc {holecalc.__version__}")
         return 0
     if options.command is None:
-        parser.error("say what to do: holecalc open")
+        parser.error("say what to do: holecalc open, or holecalc sheet PART.toml")
+    if options.command == "sheet":
+        return _sheet(options.part, options.output, options.csv, options.dxf)
     try:
         return _open(options.folder, browser=options.browser, extra=extra)
     except OpenError as error:

@@ -23,6 +23,7 @@ Derivations: ``references/derivations-counterbore.md``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -220,6 +221,29 @@ class Pocket:
             cutter_diameter=seat.cutter_diameter,
             relief=seat.relief,
         )
+
+    @property
+    def flat_clearance(self) -> Quantity | None:
+        """Room across flats beyond what a nut's corners need; None for anything else.
+
+        Examples
+        --------
+        >>> from holecalc.nuts import hex_nut
+        >>> pocket = pocket_for_hex_nut(
+        ...     hex_nut("ISO 4032", "M8"), plate_thickness="18 mm", cutter_diameter="6 mm",
+        ...     across_flats="14 mm",
+        ... )
+        >>> print(sizes.show(pocket.flat_clearance, fine=True))
+        0.196 mm
+        """
+        nut, seat = self.fastener, self.seat
+        if not isinstance(nut, Nut) or seat is None:
+            return None
+        room = seat.across - nut.across_flats
+        if seat.relief is not None:
+            return room
+        needs = 2 * seat.outline.corner_radius * (1 - math.cos(seat.outline.half))
+        return room - sizes.from_mm(needs, room.units)
 
     def depths(self, *, zero: str = "face") -> Solution:
         """The depths as a solution, for sensitivities, spreads and corrections.

@@ -48,10 +48,14 @@ __all__ = [
     "circle_limits",
     "seat",
     "sink",
+    "told_recess",
     "top_diameter_for",
 ]
 
 _fine = partial(sizes.show, fine=True)
+
+_NOTHING = 1e-4
+"""Millimetres: a tenth of a micrometre, below which two sizes are the same one."""
 
 
 class CountersinkError(ValueError):
@@ -104,6 +108,8 @@ class Limit:
 
     Parameters
     ----------
+    kind : {"face", "plunge", "plate", "slow tip", "ledge"}
+        Which of the things that bound it.
     circle_diameter : pint.Quantity
         The bound.
     beyond : str
@@ -112,6 +118,7 @@ class Limit:
         What sets it, with its numbers.
     """
 
+    kind: str
     circle_diameter: Quantity
     beyond: str
     because: str
@@ -143,7 +150,20 @@ class CircleLimits:
     @property
     def workable(self) -> bool:
         """Whether any circle works."""
-        return bool(self.smallest <= self.largest)
+        return bool(sizes.mm(self.smallest) <= sizes.mm(self.largest) + _NOTHING)
+
+    def of(self, kind: str) -> Limit:
+        """The limit of a kind.
+
+        Raises
+        ------
+        KeyError
+            Nothing of that kind bounds the circle.
+        """
+        for limit in (*self.lower, *self.upper):
+            if limit.kind == kind:
+                return limit
+        raise KeyError(kind)
 
     def __str__(self) -> str:
         least = f"{_fine(self.smallest, towards='up')}: {self.lower[0].because}"
@@ -171,6 +191,8 @@ def circle_limits(
         C <= d - start of the flanks        the tip stays inside the hole, else a ledge is left
         C <= d - h                          what cuts the hole's edge is at least h across
 
+    By their kinds: face, plate, ledge and slow tip.
+
     Parameters
     ----------
     cutter : VeeCutter
@@ -193,7 +215,8 @@ def circle_limits(
     Raises
     ------
     CountersinkError
-        The top is not wider than the hole.
+        The top is not wider than the hole, the plate has no thickness, or there are several of
+        a size: limits are those of one countersink.
     holecalc.sizes.SizeError
         A value cannot be read.
 
@@ -205,7 +228,9 @@ def circle_limits(
     >>> print(sizes.show(limits.largest), "because", limits.upper[0].because)
     4.10 mm because at the hole's edge at least 2.50 mm of the cutter should cut
     """
-    top, hole = sizes.length(top_diameter), sizes.length(hole_diameter)
+    top = _one(top_diameter, "the top diameter")
+    hole = _one(hole_diameter, "the hole")
+    thickness, below = _plate(plate_thickness, tip_below)
     _refuse_no_cone(top, hole)
     slope = math.tan(sizes.rad(cutter.included_angle) / 2)
     unit = top.units
@@ -216,22 +241,22 @@ def circle_limits(
 
     lower = [
         Limit(
+            "face",
             (top - cutter.cutting_diameter).to(unit),
             "cutter too narrow at the face",
             f"the cutter is {to_unit(cutter.cutting_diameter)} wide at most and the face needs "
             f"{to_unit(top)}",
         ),
-        Limit(0 * top, "no circle", "0 is a plunge"),
+        Limit("plunge", 0 * top, "no circle", "0 is a plunge"),
     ]
-    if plate_thickness is not None:
-        allowed = sizes.length(plate_thickness)
-        reason = f"the plate is {to_unit(allowed)} thick"
-        if tip_below is not None:
-            below = sizes.length(tip_below)
-            allowed = allowed + below
+    if thickness is not None:
+        allowed, reason = thickness, f"the plate is {to_unit(thickness)} thick"
+        if below is not None:
+            allowed = thickness + below
             reason += f" and the tip may go {to_unit(below)} below it"
         lower.append(
             Limit(
+                "plate",
                 (top - cutter.tip_diameter - 2 * allowed * slope).to(unit),
                 "tip below the plate",
                 reason,
@@ -240,15 +265,17 @@ def circle_limits(
     if least_hole_cutting_diameter is None:
         least = cutter.cutting_diameter / 4
     else:
-        least = sizes.length(least_hole_cutting_diameter)
+        least = _one(least_hole_cutting_diameter, "the least cutting diameter at the hole's edge")
     start = cutter.flank_start_diameter
     upper = [
         Limit(
+            "slow tip",
             (hole - least).to(unit),
             "tip does the cutting",
             f"at the hole's edge at least {to_unit(least)} of the cutter should cut",
         ),
         Limit(
+            "ledge",
             (hole - start).to(unit),
             "tip outside the hole",
             f"the tip, {to_unit(start)} across, must stay inside the {to_unit(hole)} hole",
@@ -287,20 +314,47 @@ class Seat:
     rim_gap: Quantity
     hole_gap: Quantity
 
+    @property
+    def flush(self) -> bool:
+        """Whether what is left of a recess can be neither written nor felt."""
+        return told_recess(self.recess) == "flush"
+
+    @property
+    def place(self) -> str:
+        """What it touches at, in words."""
+        return _PLACES[self.contact]
+
+    @property
+    def bearing(self) -> str:
+        """How it is held, in words."""
+        along = self.contact == "cone"
+        return f"bears all along {self.place}" if along else f"touches at {self.place}"
+
     def __str__(self) -> str:
         if np.ndim(self.recess.magnitude):
             return f"{np.size(self.recess.magnitude)} seats"
-        where = {
-            "cone": "bears all along the cone",
-            "rim": "touches at its rim",
-            "hole edge": "touches at the hole's edge",
-            "face": "touches at the sink's edge in the face",
-        }[self.contact]
-        return f"{told_recess(self.recess)}, {where} ({_fine(self.contact_diameter)} across)"
+        return f"{told_recess(self.recess)}, {self.bearing} ({_fine(self.contact_diameter)} across)"
+
+
+_PLACES = {
+    "cone": "the cone",
+    "rim": "its rim",
+    "hole edge": "the hole's edge",
+    "face": "the sink's edge in the face",
+}
 
 
 def told_recess(recess: Quantity) -> str:
     """A recess in words: flush, below the face, or proud.
+
+    Parameters
+    ----------
+    recess : pint.Quantity
+        One; negative for proud.
+
+    Returns
+    -------
+    str
 
     Examples
     --------
@@ -314,7 +368,15 @@ def told_recess(recess: Quantity) -> str:
     return f"{text} below the face" if recess.magnitude > 0 else f"{text} proud"
 
 
-def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diameter: Size) -> Seat:
+def seat(
+    head: FlatHead,
+    *,
+    top_diameter: Size,
+    included_angle: Size,
+    hole_diameter: Size,
+    cutter: VeeCutter | None = None,
+    circle_diameter: Size = 0,
+) -> Seat:
     r"""Lower a head into a countersink until it touches.
 
     Both outlines only get narrower with depth, so the head stops at the first of the corners
@@ -331,6 +393,18 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
             |     / /               where the hole's edge decides (b < a)
             |    | |                  (D/2 - r)/tan a - (H - r)/tan b - e
 
+    Where the cutter's tip sweeps wider than the hole, a ledge is left round it and its edge is
+    only as deep as the tip goes, z. The outer corner of the ledge points away from the head:
+
+    ::
+
+        ____  |<- H ->|  ____ face
+        e   | |       | /                 hole's edge:  z - (H - r)/tan b - e
+        ----| |       |/  |
+          --|--\_____/|   z              (D/2 - r)/tan a, above, is deeper than anything cut
+            |   |<-r->|   |
+            |   |
+
     Parameters
     ----------
     head : FlatHead
@@ -339,6 +413,11 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
         Of the sink in the face, and of the hole below; arrays broadcast.
     included_angle : angle
         Of the sink.
+    cutter : VeeCutter, optional
+        What cuts it, so that a ledge which its tip leaves counts. Without it the cone goes down
+        to the hole.
+    circle_diameter : size, default 0
+        Of the circle that the cutter's axis runs on.
 
     Returns
     -------
@@ -347,7 +426,8 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
     Raises
     ------
     CountersinkError
-        The head falls through the hole, the shank does not enter it, or there is no cone.
+        The head falls through the hole, the shank does not enter it, there is no cone, or the
+        cutter does not cut such a one.
     holecalc.sizes.SizeError
         A value cannot be read.
 
@@ -361,23 +441,33 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
     >>> head = FlatHead("11.3 mm", 90, edge_land="0.65 mm", shank_diameter="6 mm")
     >>> print(seat(head, top_diameter="11.3 mm", included_angle=90, hole_diameter="6.6 mm"))
     0.650 mm proud, bears all along the cone (11.300 mm across)
+    >>> blunt = VeeCutter("16 mm", 90, tip_diameter="3 mm")
+    >>> print(seat(head, top_diameter="12.6 mm", included_angle=90, hole_diameter="6.6 mm",
+    ...            cutter=blunt, circle_diameter="5 mm"))
+    0.700 mm proud, touches at the hole's edge (6.600 mm across)
     """
     top, hole = sizes.length(top_diameter), sizes.length(hole_diameter)
     _refuse_no_cone(top, hole)
     _refuse_misfit(head, hole)
     outer, inner = sizes.mm(top) / 2, sizes.mm(hole) / 2
     rim, shank, land = _head_radii(head)
-    sink_slope = np.tan(_half(included_angle))
+    half = _half(included_angle)
+    sink_slope = np.tan(half)
     head_slope = np.tan(sizes.rad(head.head_angle) / 2)
     cone_depth = (outer - inner) / sink_slope
+    if cutter is None:
+        cut: _Cone | _Swept = _Cone(outer, sink_slope)
+    else:
+        cut = _swept_to(cutter, _or_nothing(circle_diameter, top), outer, half)
+    edge_depth = cut.depth(inner)
 
-    on_rim = (outer - rim) / sink_slope - land
+    on_rim = cut.depth(rim) - land
     on_face = -(rim - outer) / head_slope - land
     wide = np.where(outer >= rim, on_rim, on_face)
-    on_hole = cone_depth - (rim - inner) / head_slope - land
+    on_hole = edge_depth - (rim - inner) / head_slope - land
     recess = np.minimum(wide, on_hole)
 
-    same = np.abs(on_hole - wide) < 1e-9
+    same = (np.abs(on_hole - wide) < 1e-9) & (np.abs(edge_depth - cone_depth) < 1e-9)
     contact = np.select(
         [same, on_hole < wide, outer >= rim], ["cone", "hole edge", "rim"], default="face"
     )
@@ -389,8 +479,8 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
         return np.clip(rim - (depth - recess - land) * head_slope, shank, rim)
 
     rim_depth = np.maximum(recess + land, 0.0)
-    rim_gap = outer - rim_depth * sink_slope - head_radius(rim_depth)
-    hole_gap = inner - head_radius(cone_depth)
+    rim_gap = cut.radius(rim_depth) - head_radius(rim_depth)
+    hole_gap = inner - head_radius(edge_depth)
 
     def out(value: Any) -> Quantity:
         return sizes.from_mm(np.asarray(value)[()], top.units)
@@ -402,6 +492,67 @@ def seat(head: FlatHead, *, top_diameter: Size, included_angle: Size, hole_diame
         rim_gap=out(np.maximum(rim_gap, 0.0)),
         hole_gap=out(np.maximum(hole_gap, 0.0)),
     )
+
+
+@dataclass(frozen=True)
+class _Cone:
+    """A cone down to wherever it is asked for [mm]."""
+
+    outer: Any
+    slope: Any
+
+    def depth(self, radius: Any) -> Any:
+        """Below the face, at a distance from the hole's axis."""
+        return (self.outer - radius) / self.slope
+
+    def radius(self, depth: Any) -> Any:
+        """Of the wall at a depth: the inverse."""
+        return self.outer - depth * self.slope
+
+
+@dataclass(frozen=True)
+class _Swept:
+    r"""What a cutter cuts that runs round a circle [mm].
+
+    ::
+
+        |<- C/2 ->|                     the point is cut deepest when the axis is nearest,
+        |    |<-->|  |radius - C/2|     and then as deep as the cutter is above its tip where
+        |    |    |                     it is that wide:  z - height(|radius - C/2|)
+        |    x   tip, z deep
+        |<-->| radius
+    """
+
+    cutter: VeeCutter
+    circle: Any
+    tip_depth: Any
+
+    def depth(self, radius: Any) -> Any:
+        """Below the face, at a distance from the hole's axis; nothing where it does not cut."""
+        away = np.abs(2 * radius - self.circle)
+        height = sizes.mm(self.cutter.height_at(sizes.from_mm(away)))
+        return np.maximum(self.tip_depth - height, 0.0)
+
+    def radius(self, depth: Any) -> Any:
+        """Of the outer wall at a depth."""
+        height = np.maximum(self.tip_depth - depth, 0.0)
+        return (self.circle + sizes.mm(self.cutter.diameter_at(sizes.from_mm(height)))) / 2
+
+
+def _swept_to(cutter: VeeCutter, circle: Quantity, outer: Any, half: Any) -> _Swept:
+    """A cutter on its circle, as deep as makes the cone so wide in the face."""
+    if np.any(np.abs(sizes.rad(cutter.included_angle) / 2 - half) > 1e-9):
+        raise CountersinkError(
+            f"the cutter is of {sizes.show(cutter.included_angle)} and the sink is not. A sink has "
+            "the angle of its cutter."
+        )
+    depth = (outer - (sizes.mm(circle) + sizes.mm(cutter.tip_diameter)) / 2) / np.tan(half)
+    if np.any(depth <= 0):
+        raise CountersinkError(
+            f"the tip sweeps {_fine(np.max(circle + cutter.tip_diameter))} and the sink is no "
+            "wider, so the tip would stand above the face. Make the circle smaller."
+        )
+    return _Swept(cutter, sizes.mm(circle), depth)
 
 
 def top_diameter_for(
@@ -433,6 +584,10 @@ def top_diameter_for(
     holecalc.sizes.SizeError
         A value cannot be read.
 
+    Notes
+    -----
+    For a cone that reaches the hole. On a ledge left round the hole the head lies higher.
+
     Examples
     --------
     >>> head = FlatHead("0.507 in", 82, shank_diameter="1/4 in")
@@ -440,7 +595,7 @@ def top_diameter_for(
     0.5433 in
     """
     hole = sizes.length(hole_diameter)
-    wanted = _recess(recess, hole)
+    wanted = _or_nothing(recess, hole)
     _refuse_misfit(head, hole)
     inner, below = sizes.mm(hole) / 2, sizes.mm(wanted)
     rim, _, land = _head_radii(head)
@@ -452,10 +607,15 @@ def top_diameter_for(
     # The deeper a corner would let the head go, the smaller the sink it needs; it needs both.
     radius = np.maximum(wide, narrow)
     if np.any(radius <= inner):
-        bare = sizes.from_mm((rim - inner) / head_slope + land, wanted.units)
+        *_, edge, asked = (
+            each[radius <= inner][0] for each in np.broadcast_arrays(radius, inner, below)
+        )
+        bare = sizes.from_mm((rim - edge) / head_slope + land, wanted.units)
+        told = told_recess(sizes.from_mm(asked, wanted.units))
         raise CountersinkError(
-            f"on the bare hole of {sizes.show(hole)} the head already stands only {_fine(bare)} "
-            f"proud, so it cannot be {told_recess(np.min(wanted))}. Ask for a deeper recess."
+            f"on the bare hole of {sizes.show(sizes.from_mm(2 * edge, hole.units))} the head "
+            f"already stands only {_fine(bare)} proud, so it cannot be {told}. Ask for a deeper "
+            "recess."
         )
     return sizes.from_mm(np.asarray(2 * radius)[()], wanted.units)
 
@@ -480,6 +640,8 @@ class Sink:
         Of the plate, if known.
     tip_below : pint.Quantity or None
         How far the tip may go below the plate.
+    least_hole_cutting_diameter : pint.Quantity or None
+        The least of the cutter that is to cut the hole's edge, if one was asked for.
     """
 
     head: FlatHead
@@ -489,6 +651,76 @@ class Sink:
     limits: CircleLimits
     plate_thickness: Quantity | None
     tip_below: Quantity | None
+    least_hole_cutting_diameter: Quantity | None = None
+
+    @property
+    def swept_diameter(self) -> Quantity:
+        """What the tip sweeps, as far out as where the flanks start."""
+        return self.cut.circle_diameter + self.cutter.flank_start_diameter
+
+    @property
+    def reaches_hole(self) -> bool:
+        """Whether the cone goes down to the hole, without a ledge left round it."""
+        return bool(sizes.mm(self.swept_diameter) <= sizes.mm(self.cut.hole_diameter) + _NOTHING)
+
+    @property
+    def edge_depth(self) -> Quantity:
+        """How deep the hole's edge is: where the cone ends, or the ledge round the hole."""
+        return self.depth_at(self.cut.hole_diameter)
+
+    def depth_at(self, diameter: Size) -> Quantity:
+        """How deep it is cut at a diameter, by whatever of the cutter comes there.
+
+        Parameters
+        ----------
+        diameter : size
+            From the hole's to the top diameter; an array is broadcast.
+
+        Returns
+        -------
+        pint.Quantity
+        """
+        depth = self._swept.depth(sizes.mm(sizes.length(diameter)) / 2)
+        return sizes.from_mm(depth, self.cut.top_diameter.units)
+
+    def outline(self) -> list[tuple[float, float]]:
+        """The wall as radius and depth [mm], from the face's edge to the hole's."""
+        base, swept = self.cut.base, self._swept
+        outer, inner = base["top_diameter"] / 2, base["hole_diameter"] / 2
+        if self.reaches_hole:
+            return [(float(outer), 0.0), (float(inner), float(base["cone_depth"]))]
+        circle, start = base["circle_diameter"] / 2, sizes.mm(self.cutter.flank_start_diameter) / 2
+        round_ = circle + start * np.linspace(1, -1, 49 if self.cutter.tip_radius else 2)
+        # Where the cutter does not reach the hole at all, its inner flank comes up to the face.
+        inner_top = circle - (outer - circle)
+        corners = np.array([outer, *round_, inner_top, inner])
+        radii = np.unique(np.clip(corners, inner, outer))[::-1]
+        return [(float(radius), float(swept.depth(radius))) for radius in radii]
+
+    def on_circle(self, circle_diameter: Size) -> Solution:
+        """The cut that makes the same cone on another circle.
+
+        Parameters
+        ----------
+        circle_diameter : size
+            Or an array of them.
+
+        Returns
+        -------
+        Solution
+            Of :data:`CUT`.
+
+        Raises
+        ------
+        holecalc.relations.RelationsError
+            No cone is so wide on such a circle.
+        """
+        same = ("top_diameter", "tip_diameter", "included_angle", "hole_diameter")
+        return CUT.solve(circle_diameter=circle_diameter, **{name: self.cut[name] for name in same})
+
+    @property
+    def _swept(self) -> _Swept:
+        return _Swept(self.cutter, self.cut.base["circle_diameter"], self.cut.base["depth"])
 
     def __str__(self) -> str:
         cut = self.cut
@@ -505,9 +737,11 @@ class Sink:
         Parameters
         ----------
         **plus_minus : tolerance
-            For any of ``depth``, ``circle_diameter``, ``tip_diameter``, ``included_angle``,
-            ``hole_diameter`` (the cut), ``head_diameter``, ``head_angle``, ``edge_land`` (the
-            head), as :func:`holecalc.tolerance.plus_minus` reads them.
+            For any of ``depth``, ``circle_diameter``, ``included_angle``, ``hole_diameter`` and
+            ``tip_diameter``, or ``tip_radius`` where the tip is rounded (the cut),
+            ``head_diameter``, ``head_angle``, ``edge_land`` (the head), as
+            :func:`holecalc.tolerance.plus_minus` reads them. Of a size that is 0, such as the
+            tip of a sharp cutter, only a pair makes sense: ``("0 mm", "0.05 mm")``.
 
         Returns
         -------
@@ -517,6 +751,8 @@ class Sink:
         ------
         TypeError
             A name is none of these.
+        holecalc.tolerance.ToleranceError
+            At an end of the tolerances there is no cut, cutter or head.
 
         Examples
         --------
@@ -533,20 +769,15 @@ class Sink:
         from depth          ± 0.100 mm
         from head diameter  ± 0.075 mm
         """
-        of_cut = {
-            name: self.cut[name]
-            for name in (
-                "depth",
-                "circle_diameter",
-                "tip_diameter",
-                "included_angle",
-                "hole_diameter",
-            )
-        }
+        # How wide a rounded tip acts depends on the angle as well, so its radius is what varies.
+        tip = "tip_radius" if self.cutter.tip_radius else "tip_diameter"
+        of_cutter = {name: getattr(self.cutter, name) for name in (tip, "included_angle")}
+        set_there = ("depth", "circle_diameter", "hole_diameter")
+        of_cut = {name: self.cut[name] for name in set_there}
         of_head = {
             name: getattr(self.head, name) for name in ("head_diameter", "head_angle", "edge_land")
         }
-        nominal = {**of_cut, **of_head}
+        nominal = {**of_cut, **of_cutter, **of_head}
         for name in plus_minus:
             if name not in nominal:
                 raise TypeError(
@@ -554,16 +785,18 @@ class Sink:
                 )
 
         def recess(**values: Quantity) -> Quantity:
-            cut = CUT.solve(**{name: values[name] for name in of_cut})
+            cutter = VeeCutter(
+                self.cutter.cutting_diameter, **{name: values[name] for name in of_cutter}
+            )
+            cut = CUT.solve(
+                **{name: values[name] for name in of_cut},
+                tip_diameter=cutter.tip_diameter,
+                included_angle=cutter.included_angle,
+            )
             head = FlatHead(
                 **{name: values[name] for name in of_head}, shank_diameter=self.head.shank_diameter
             )
-            lies = seat(
-                head,
-                top_diameter=cut.top_diameter,
-                included_angle=cut.included_angle,
-                hole_diameter=cut.hole_diameter,
-            )
+            lies = _lies(head, cutter, cut)
             return lies.recess.to(self.seat.recess.units)
 
         return tolerance.spread(recess, nominal, plus_minus)
@@ -580,6 +813,7 @@ def sink(
     depth: Size | None = None,
     plate_thickness: Size | None = None,
     tip_below: Size | None = None,
+    least_hole_cutting_diameter: Size | None = None,
 ) -> Sink:
     """From a head, a hole and a cutter to the circle, the depth and the seat.
 
@@ -602,18 +836,21 @@ def sink(
         Of the sink in the face, instead of a recess.
     circle_diameter, depth : size, optional
         Of the circle the cutter's axis runs on, and of its tip.
-    plate_thickness, tip_below : size, optional
+    plate_thickness, tip_below, least_hole_cutting_diameter : size, optional
         As for :func:`circle_limits`.
 
     Returns
     -------
     Sink
         Also where it cannot be cut: :func:`holecalc.checks.countersink` says what goes wrong.
+        Where the tip leaves a ledge round the hole the head lies higher than was asked for, and
+        the seat says how high.
 
     Raises
     ------
     CountersinkError
-        The head cannot lie so, no circle works and none was given, or too much was given.
+        The head cannot lie so, no circle works and none was given, too much was given, the plate
+        has no thickness, or there are several of a size.
     holecalc.relations.RelationsError
         The cut has no answer.
     holecalc.sizes.SizeError
@@ -631,9 +868,24 @@ def sink(
       circle 4.000 mm, depth 4.200 mm, top diameter 12.600 mm
       head flush, bears all along the cone (11.300 mm across)
     """
-    hole = sizes.length(hole_diameter)
-    thickness = None if plate_thickness is None else sizes.length(plate_thickness)
-    below = None if tip_below is None else sizes.length(tip_below)
+    hole = _one(hole_diameter, "the hole")
+    thickness, below = _plate(plate_thickness, tip_below)
+    told: dict[str, Any] = {
+        "recess": recess,
+        "top diameter": top_diameter,
+        "circle": circle_diameter,
+        "depth": depth,
+    }
+    for label, value in told.items():
+        _refuse_several(value, f"the {label}")
+    limits_of = partial(
+        circle_limits,
+        cutter,
+        hole_diameter=hole,
+        plate_thickness=thickness,
+        tip_below=below,
+        least_hole_cutting_diameter=least_hole_cutting_diameter,
+    )
     angle = cutter.included_angle
     if recess is not None and top_diameter is not None:
         raise CountersinkError(
@@ -657,10 +909,7 @@ def sink(
     if depth is not None:
         known["depth"] = depth
     if circle_diameter is None and depth is None:
-        limits = circle_limits(
-            cutter, known["top_diameter"], hole, plate_thickness=thickness, tip_below=below
-        )
-        known["circle_diameter"] = _middle(limits)
+        known["circle_diameter"] = _middle(limits_of(known["top_diameter"]))
     if "top_diameter" in known:
         _refuse_no_cone(known["top_diameter"], hole)
     cut = CUT.solve(
@@ -670,10 +919,23 @@ def sink(
         head,
         cutter,
         cut,
-        seat(head, top_diameter=cut.top_diameter, included_angle=angle, hole_diameter=hole),
-        circle_limits(cutter, cut.top_diameter, hole, plate_thickness=thickness, tip_below=below),
+        _lies(head, cutter, cut),
+        limits_of(cut.top_diameter),
         thickness,
         below,
+        None if least_hole_cutting_diameter is None else sizes.length(least_hole_cutting_diameter),
+    )
+
+
+def _lies(head: FlatHead, cutter: VeeCutter, cut: Solution) -> Seat:
+    """The seat in what is really cut."""
+    return seat(
+        head,
+        top_diameter=cut.top_diameter,
+        included_angle=cut.included_angle,
+        hole_diameter=cut.hole_diameter,
+        cutter=cutter,
+        circle_diameter=cut.circle_diameter,
     )
 
 
@@ -682,9 +944,46 @@ def _middle(limits: CircleLimits) -> Quantity:
     if not limits.workable:
         raise CountersinkError(f"{limits}. Take another cutter, or give the circle yourself.")
     middle = (limits.smallest + limits.largest) / 2
-    step = 0.1 if f"{middle.units:~P}" == "mm" else 0.005
-    rounded = sizes.ureg.Quantity(round(middle.magnitude / step) * step, middle.units)
+    unit = sizes.system_of(middle)
+    step = {"mm": 0.1, "in": 0.005}[unit]
+    rounded = sizes.length(round(middle.m_as(unit) / step) * step, unit).to(middle.units)
     return rounded if limits.smallest <= rounded <= limits.largest else middle
+
+
+def _one(value: Size, label: str) -> Quantity:
+    """One length."""
+    _refuse_several(value, label)
+    return sizes.length(value)
+
+
+def _refuse_several(value: Any, label: str) -> None:
+    magnitude = getattr(value, "magnitude", value)
+    if np.ndim(magnitude):
+        raise CountersinkError(
+            f"{label} is {np.size(magnitude)} values, and a countersink has one. Take them one "
+            "after the other; seat() and CUT.solve() take many at once."
+        )
+
+
+def _plate(
+    plate_thickness: Size | None, tip_below: Size | None
+) -> tuple[Quantity | None, Quantity | None]:
+    """What is known of the plate, and of how far below it the tip may go."""
+    thickness = None if plate_thickness is None else _one(plate_thickness, "the plate's thickness")
+    below = None if tip_below is None else _or_nothing(tip_below, sizes.from_mm(0.0))
+    if thickness is not None and thickness.magnitude <= 0:
+        raise CountersinkError(
+            f"the plate is {sizes.show(thickness)} thick; that must be more than 0. Measure it, or "
+            "leave it out."
+        )
+    if below is not None:
+        _refuse_several(below, "how far the tip may go below the plate")
+        if below.magnitude < 0:
+            raise CountersinkError(
+                f"the tip may go {sizes.show(below)} below the plate; that cannot be negative. "
+                "Leave it out for a tip that stays above the plate's far face."
+            )
+    return thickness, below
 
 
 def _refuse_no_cone(top: Quantity, hole: Quantity) -> None:
@@ -730,7 +1029,8 @@ def _half(included_angle: Size) -> Any:
     return half
 
 
-def _recess(recess: Size, hole: Quantity) -> Quantity:
-    if isinstance(recess, int | float) and recess == 0:
-        return 0 * hole
-    return sizes.length(recess)
+def _or_nothing(value: Size, like: Quantity) -> Quantity:
+    """A length, where a literal 0 needs no unit: it is then in that of `like`."""
+    if isinstance(value, int | float) and value == 0:
+        return sizes.from_mm(0.0, like.units)
+    return sizes.length(value)

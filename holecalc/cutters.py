@@ -8,7 +8,9 @@ kept as quantities.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from holecalc import sizes
 from holecalc.sizes import Quantity, Size
@@ -103,14 +105,14 @@ class VeeCutter:
     Examples
     --------
     >>> VeeCutter("1/2 in", 90, tip_diameter="0.020 in")
-    VeeCutter('0.5000 in', '90°', tip_diameter='0.0200 in')
+    VeeCutter('0.5 in', '90°', tip_diameter='0.02 in')
     """
 
     cutting_diameter: Quantity
     included_angle: Quantity
     tip_diameter: Quantity
     tip_radius: Quantity
-    name: str
+    name: str = field(compare=False)
 
     def __init__(
         self,
@@ -148,8 +150,8 @@ class VeeCutter:
                 f"{sizes.show(widest)}; it must be larger. Measure across the flanks' far end."
             )
         fields = (cutting, included, flat, radius, name)
-        for field, value in zip(self.__dataclass_fields__, fields, strict=True):
-            object.__setattr__(self, field, value)
+        for attribute, value in zip(self.__dataclass_fields__, fields, strict=True):
+            object.__setattr__(self, attribute, value)
 
     @property
     def flank_start_diameter(self) -> Quantity:
@@ -160,12 +162,54 @@ class VeeCutter:
         round_end = 2 * self.tip_radius * math.cos(sizes.rad(self.included_angle) / 2)
         return max(self.tip_diameter, round_end)
 
+    def height_at(self, diameter: Size) -> Quantity:
+        """How far above its tip the cutter is that wide.
+
+        Parameters
+        ----------
+        diameter : size
+            Or an array of them; beyond the cutting diameter, of the flanks carried on.
+
+        Returns
+        -------
+        pint.Quantity
+            Nothing on the flat of the tip.
+
+        Examples
+        --------
+        >>> print(VeeCutter("10 mm", 90, tip_diameter="0.2 mm").height_at("5 mm"))
+        2.4 mm
+        """
+        asked = sizes.length(diameter)
+        half = sizes.rad(self.included_angle) / 2
+        radius, rho = np.abs(sizes.mm(asked)) / 2, sizes.mm(self.tip_radius)
+        flank = np.maximum(radius - sizes.mm(self.tip_diameter) / 2, 0.0) / math.tan(half)
+        round_ = rho - np.sqrt(np.maximum(rho**2 - radius**2, 0.0))
+        height = np.where(radius < rho * math.cos(half), round_, flank)
+        return sizes.from_mm(height[()], asked.units)
+
+    def diameter_at(self, height: Size) -> Quantity:
+        """How wide the cutter is at a height above its tip: the inverse of :meth:`height_at`.
+
+        Examples
+        --------
+        >>> print(VeeCutter("10 mm", 90, tip_diameter="0.2 mm").diameter_at("2.4 mm"))
+        5.0 mm
+        """
+        asked = sizes.length(height)
+        half = sizes.rad(self.included_angle) / 2
+        above, rho = np.maximum(sizes.mm(asked), 0.0), sizes.mm(self.tip_radius)
+        flank = sizes.mm(self.tip_diameter) / 2 + above * math.tan(half)
+        round_ = np.sqrt(np.maximum(rho**2 - (rho - above) ** 2, 0.0))
+        radius = np.where(above < rho * (1 - math.sin(half)), round_, flank)
+        return sizes.from_mm(2 * radius[()], asked.units)
+
     def __repr__(self) -> str:
-        parts = [f"{sizes.show(self.cutting_diameter)!r}, {sizes.show(self.included_angle)!r}"]
+        parts = [f"{sizes.exact(self.cutting_diameter)}, {sizes.exact(self.included_angle)}"]
         if self.tip_radius.magnitude:
-            parts.append(f"tip_radius={sizes.show(self.tip_radius, places=4)!r}")
+            parts.append(f"tip_radius={sizes.exact(self.tip_radius)}")
         elif self.tip_diameter.magnitude:
-            parts.append(f"tip_diameter={sizes.show(self.tip_diameter)!r}")
+            parts.append(f"tip_diameter={sizes.exact(self.tip_diameter)}")
         if self.name:
             parts.append(f"name={self.name!r}")
         return f"VeeCutter({', '.join(parts)})"
@@ -222,7 +266,7 @@ class EndMill:
     Examples
     --------
     >>> EndMill("6 mm", flutes=1, cutting_length="22 mm", maximum_spindle_speed="24,000 rpm")
-    EndMill('6.00 mm', flutes=1, cutting_length='22.00 mm', maximum_spindle_speed='24000 rev/min')
+    EndMill('6 mm', flutes=1, cutting_length='22 mm', maximum_spindle_speed='24000 rpm')
     """
 
     cutting_diameter: Quantity
@@ -234,7 +278,7 @@ class EndMill:
     maximum_ramp_angle: Quantity | None
     centre_cutting: bool
     dead_diameter: Quantity | None
-    name: str
+    name: str = field(compare=False)
 
     def __init__(
         self,
@@ -291,24 +335,24 @@ class EndMill:
             *(cutting, flutes, flute, far, lengths["shank"], speed, ramp),
             *(centre_cutting, dead, name),
         )
-        for field, value in zip(self.__dataclass_fields__, fields, strict=True):
-            object.__setattr__(self, field, value)
+        for attribute, value in zip(self.__dataclass_fields__, fields, strict=True):
+            object.__setattr__(self, attribute, value)
 
     def __repr__(self) -> str:
-        parts = [f"{sizes.show(self.cutting_diameter)!r}, flutes={self.flutes}"]
-        for field in ("cutting_length", "reach"):
-            if getattr(self, field) is not None:
-                parts.append(f"{field}={sizes.show(getattr(self, field))!r}")
+        parts = [f"{sizes.exact(self.cutting_diameter)}, flutes={self.flutes}"]
+        for name in ("cutting_length", "reach"):
+            if getattr(self, name) is not None:
+                parts.append(f"{name}={sizes.exact(getattr(self, name))}")
         if self.shank_diameter != self.cutting_diameter:
-            parts.append(f"shank_diameter={sizes.show(self.shank_diameter)!r}")
+            parts.append(f"shank_diameter={sizes.exact(self.shank_diameter)}")
         if self.maximum_spindle_speed is not None:
-            parts.append(f"maximum_spindle_speed={sizes.show_rate(self.maximum_spindle_speed)!r}")
+            parts.append(f"maximum_spindle_speed={sizes.exact(self.maximum_spindle_speed)}")
         if self.maximum_ramp_angle is not None:
-            parts.append(f"maximum_ramp_angle={sizes.show(self.maximum_ramp_angle)!r}")
+            parts.append(f"maximum_ramp_angle={sizes.exact(self.maximum_ramp_angle)}")
         if not self.centre_cutting:
             parts.append("centre_cutting=False")
         if self.dead_diameter is not None:
-            parts.append(f"dead_diameter={sizes.show(self.dead_diameter)!r}")
+            parts.append(f"dead_diameter={sizes.exact(self.dead_diameter)}")
         if self.name:
             parts.append(f"name={self.name!r}")
         return f"EndMill({', '.join(parts)})"

@@ -6,11 +6,11 @@ Every tabulated dimension is in ``holecalc/tables`` with the id of its source, w
 
 from __future__ import annotations
 
+import html
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from types import MappingProxyType
-from typing import Any
 
 from holecalc import sizes, tables
 from holecalc.sizes import Quantity, Size
@@ -141,15 +141,15 @@ class FlatHead:
         """
         head, shank = sizes.length(head_diameter), sizes.length(shank_diameter)
         height = sizes.length(head_height)
-        cone = (head - shank) / (2 * math.tan(sizes.rad(sizes.angle(head_angle)) / 2))
-        land = (height - cone).to(head.units)
-        if sizes.mm(land) < -0.002:
-            raise FastenerError(
-                f"a cone from {sizes.show(head)} to {sizes.show(shank)} is already "
-                f"{sizes.show(cone)} high, more than the head's {sizes.show(height)}. "
-                "Measure the head's angle again."
-            )
-        land = max(land, 0 * land)
+        slope = math.tan(sizes.rad(sizes.angle(head_angle)) / 2)
+        land = _land(
+            head,
+            shank + 2 * height * slope,
+            slope,
+            f"a cone from {sizes.show(head)} to {sizes.show(shank)} is already "
+            f"{sizes.show((head - shank) / (2 * slope))} high, more than the head's "
+            f"{sizes.show(height)}. Measure the head's angle again.",
+        )
         return cls(head, head_angle, edge_land=land, shank_diameter=shank, name=name)
 
     @classmethod
@@ -189,14 +189,15 @@ class FlatHead:
         head, gauge = sizes.length(head_diameter), sizes.length(gauge_diameter)
         above = sizes.length(protrusion)
         slope = math.tan(sizes.rad(sizes.angle(head_angle)) / 2)
-        land = ((gauge + 2 * above * slope - head) / (2 * slope)).to(head.units)
-        if sizes.mm(land) < -0.002:
-            raise FastenerError(
-                f"standing {sizes.show(above)} above a {sizes.show(gauge)} hole makes the sharp "
-                f"diameter {sizes.show(gauge + 2 * above * slope)}, less than the head's "
-                f"{sizes.show(head)}. Gauge it again."
-            )
-        land = max(land, 0 * land)
+        sharp = gauge + 2 * above * slope
+        land = _land(
+            head,
+            sharp,
+            slope,
+            f"standing {sizes.show(above)} above a {sizes.show(gauge)} hole makes the sharp "
+            f"diameter {sizes.show(sharp)}, less than the head's {sizes.show(head)}. Gauge it "
+            "again.",
+        )
         return cls(head, head_angle, edge_land=land, shank_diameter=shank_diameter, name=name)
 
     @property
@@ -218,11 +219,12 @@ class FlatHead:
         return self.name or f"flat head {sizes.show(self.head_diameter)}"
 
     def __repr__(self) -> str:
-        land = f", edge_land={_exact(self.edge_land)}" if self.edge_land.magnitude else ""
+        exact = sizes.exact
+        land = f", edge_land={exact(self.edge_land)}" if self.edge_land.magnitude else ""
         name = f", name={self.name!r}" if self.name else ""
         return (
-            f"FlatHead({_exact(self.head_diameter)}, {sizes.show(self.head_angle)!r}"
-            f"{land}, shank_diameter={_exact(self.shank_diameter)}{name})"
+            f"FlatHead({exact(self.head_diameter)}, {exact(self.head_angle)}"
+            f"{land}, shank_diameter={exact(self.shank_diameter)}{name})"
         )
 
     def _repr_html_(self) -> str:
@@ -230,48 +232,54 @@ class FlatHead:
             ("head diameter", sizes.show(self.head_diameter)),
             ("sharp diameter", sizes.show(self.sharp_diameter)),
             ("head angle", sizes.show(self.head_angle)),
-            ("edge land", _exact(self.edge_land).strip("'")),
+            ("edge land", sizes.show(self.edge_land, fine=True)),
             ("head height", sizes.show(self.head_height)),
             ("shank diameter", sizes.show(self.shank_diameter)),
         )
         cells = "".join(
-            f"<tr><td style='text-align:left'>{label}</td><td>{value}</td></tr>"
+            f"<tr><td style='text-align:left'>{label}</td><td>{html.escape(value)}</td></tr>"
             for label, value in rows
         )
-        return f"<table><caption>{self}</caption>{cells}</table>"
+        return f"<table><caption>{html.escape(str(self))}</caption>{cells}</table>"
 
 
-def _exact(quantity: Quantity) -> str:
-    return repr(sizes.show(quantity, fine=True))
+_CALIPERS = 0.002
+"""Millimetres; as much too little as rounded measurements may make of no land at all."""
+
+
+def _land(head: Quantity, sharp: Quantity, slope: float, otherwise: str) -> Quantity:
+    """Of a head whose cone would end at a sharp diameter; `otherwise` where that is too little."""
+    land = ((sharp - head) / (2 * slope)).to(head.units)
+    if sizes.mm(land) < -_CALIPERS:
+        raise FastenerError(otherwise)
+    return sizes.ureg.Quantity(max(round(float(land.magnitude), 9), 0.0), land.units)
+
+
+def _tabulated(
+    sharp: Quantity, diameters: tuple[Quantity, Quantity], angle: float, shank: Quantity, name: str
+) -> FlatHead:
+    """A head of a table: its own diameter, and the land that the largest one has."""
+    largest, diameter = diameters
+    slope = math.tan(math.radians(angle) / 2)
+    land = _land(largest, sharp, slope, f"the table has no cone for {name}.")
+    return FlatHead(diameter, angle, edge_land=land, shank_diameter=shank, name=name)
 
 
 def _metric(row: dict[str, str], largest: bool, angle: float, name: str) -> FlatHead:
     """By d and k: the standard's cone ends at the sharp diameter d + 2 k tan(A/2)."""
-    slope = math.tan(math.radians(angle) / 2)
-    d, height, head = float(row["d"]), float(row["k_max"]), float(row["dk_max"])
-    land = max(0.0, (d + 2 * height * slope - head) / (2 * slope))
-    return FlatHead(
-        sizes.length(head if largest else float(row["dk_min"]), "mm"),
-        angle,
-        edge_land=sizes.length(round(land, 9), "mm"),
-        shank_diameter=sizes.length(d, "mm"),
-        name=name,
+    d, height, most, least = (
+        sizes.length(float(row[column]), "mm") for column in ("d", "k_max", "dk_max", "dk_min")
     )
+    sharp = d + 2 * height * math.tan(math.radians(angle) / 2)
+    return _tabulated(sharp, (most, most if largest else least), angle, d, name)
 
 
 def _inch(row: dict[str, str], largest: bool, angle: float, name: str) -> FlatHead:
     """By d and H, which the standard reckons at the smallest angle it lets a head have."""
-    least = math.tan(math.radians(_LEAST_INCH_ANGLES[angle]) / 2)
-    sharp = float(row["d_in"]) + 2 * float(row["head_height_ref_in"]) * least
-    land = (sharp - float(row["head_diameter_max_in"])) / (2 * math.tan(math.radians(angle) / 2))
-    end = "max" if largest else "min"
-    return FlatHead(
-        sizes.length(float(row[f"head_diameter_{end}_in"]), "in"),
-        angle,
-        edge_land=sizes.length(round(land, 9), "in"),
-        shank_diameter=sizes.length(float(row["d_in"]), "in"),
-        name=name,
-    )
+    columns = ("d_in", "head_height_ref_in", "head_diameter_max_in", "head_diameter_min_in")
+    d, height, most, least = (sizes.length(float(row[column]), "in") for column in columns)
+    sharp = d + 2 * height * math.tan(math.radians(_LEAST_INCH_ANGLES[angle]) / 2)
+    return _tabulated(sharp, (most, most if largest else least), angle, d, name)
 
 
 _LEAST_INCH_ANGLES = {82.0: 80.0, 100.0: 99.0}
@@ -285,14 +293,14 @@ class _Standard:
     head: Callable[[dict[str, str], bool, float, str], FlatHead]
 
 
-FLAT_HEAD_STANDARDS: MappingProxyType[str, Any] = MappingProxyType(
-    {
-        "ISO 7046-2": _Standard("flat-head-iso-7046-2", 90.0, _metric),
-        "DIN 7991": _Standard("flat-head-din-7991", None, _metric),
-        "ASME B18.6.3 82°": _Standard("flat-head-asme-b18.6.3-82deg", 82.0, _inch),
-        "ASME B18.6.3 100°": _Standard("flat-head-asme-b18.6.3-100deg", 100.0, _inch),
-    }
-)
+_STANDARDS = {
+    "ISO 7046-2": _Standard("flat-head-iso-7046-2", 90.0, _metric),
+    "DIN 7991": _Standard("flat-head-din-7991", None, _metric),
+    "ASME B18.6.3 82°": _Standard("flat-head-asme-b18.6.3-82deg", 82.0, _inch),
+    "ASME B18.6.3 100°": _Standard("flat-head-asme-b18.6.3-100deg", 100.0, _inch),
+}
+
+FLAT_HEAD_STANDARDS = tuple(_STANDARDS)
 """The flat-head tables there are, by the standard's number."""
 
 
@@ -315,7 +323,7 @@ def flat_head(standard: str, size: str, *, largest: bool = True) -> FlatHead:
     standard : str
         One of :data:`FLAT_HEAD_STANDARDS`.
     size : str
-        ``"M6"``, ``"#10"``, ``"1/4"`` …
+        ``"M6"``, ``"#10"`` or ``"No. 10"``, ``"1/4"`` or ``"1/4 in"`` …
     largest : bool, default True
         The largest head the standard lets pass, which a sink must take in; False for the
         smallest.
@@ -353,13 +361,13 @@ def flat_head(standard: str, size: str, *, largest: bool = True) -> FlatHead:
     0.507 in
     """
     found = _standard(standard)
-    for row in tables.rows(found.table):
-        if row["size"] == size.strip():
-            angle = float(row["head_angle_deg"]) if found.angle is None else found.angle
-            return found.head(row, largest, angle, f"{size.strip()} flat head, {standard}")
-    raise FastenerError(
-        f"{standard} has no size {size!r} here. It has {', '.join(flat_head_sizes(standard))}."
-    )
+    row = _row(found.table, size)
+    if row is None:
+        raise FastenerError(
+            f"{standard} has no size {size!r} here. It has {', '.join(flat_head_sizes(standard))}."
+        )
+    angle = float(row["head_angle_deg"]) if found.angle is None else found.angle
+    return found.head(row, largest, angle, f"{row['size']} flat head, {standard}")
 
 
 FITS = ("close", "normal", "loose")
@@ -372,7 +380,8 @@ def clearance_hole(size: str, fit: str = "normal") -> Quantity:
     Parameters
     ----------
     size : str
-        ``"M6"`` (ISO 273), or ``"#10"``, ``"1/4"`` (ASME B18.2.8).
+        ``"M6"`` (ISO 273), or ``"#10"``, ``"1/4"`` (ASME B18.2.8), spelled as in
+        :func:`flat_head`.
     fit : {"close", "normal", "loose"}
         How much room the screw has.
 
@@ -408,25 +417,41 @@ def clearance_drill(size: str, fit: str = "normal") -> str:
     """
     if fit not in FITS:
         raise FastenerError(f"there is no fit {fit!r}. The fits are {', '.join(FITS)}.")
-    wanted = size.strip()
-    metric, inch = tables.rows("clearance-iso-273"), tables.rows("clearance-asme-b18.2.8")
-    for row in metric:
-        if row["size"] == wanted.upper():
-            return f"{row[fit]} mm"
-    for row in inch:
-        if row["size"] == wanted:
-            drill = row[f"{fit}_drill"]
-            if drill.isalpha():
-                return f"letter {drill}"
-            return drill if drill.startswith("#") else f"{drill} in"
-    known = ", ".join(row["size"] for row in (*metric, *inch))
-    raise FastenerError(f"there is no clearance hole for {size!r}. There is for {known}.")
+    metric, inch = "clearance-iso-273", "clearance-asme-b18.2.8"
+    row = _row(metric, size)
+    if row is not None:
+        return f"{row[fit]} mm"
+    row = _row(inch, size)
+    if row is None:
+        known = ", ".join(row["size"] for table in (metric, inch) for row in tables.rows(table))
+        raise FastenerError(f"there is no clearance hole for {size!r}. There is for {known}.")
+    drill = row[f"{fit}_drill"]
+    if drill.isalpha():
+        return f"letter {drill}"
+    return drill if drill.startswith("#") else f"{drill} in"
+
+
+def _row(table: str, size: str) -> dict[str, str] | None:
+    """The row of a table for a size, however that is spelled."""
+    wanted = _spelled(size)
+    return next((row for row in tables.rows(table) if _spelled(row["size"]) == wanted), None)
+
+
+def _spelled(size: str) -> str:
+    """A size in one spelling: ``m6``, ``#10``, ``1/4``, ``1-1/8``."""
+    text = re.sub(r"\s+", " ", size.translate(_QUOTES).strip().lower())
+    text = re.sub(r"^(?:no\.?|number|#) ?(?=\d)", "#", text)
+    text = re.sub(r"^m (?=\d)", "m", text).replace(",", ".")
+    text = re.sub(r" ?(?:in\.?|inch|inches|\"|'')$", "", text)
+    return re.sub(r"(?<=\d)[ -]+(?=\d)", "-", text)
+
+
+_QUOTES = str.maketrans({"″": '"', "”": '"', "⁄": "/", "№": "no"})
 
 
 def _standard(standard: str) -> _Standard:
     try:
-        found: _Standard = FLAT_HEAD_STANDARDS[standard]
+        return _STANDARDS[standard]
     except KeyError:
         known = ", ".join(FLAT_HEAD_STANDARDS)
         raise FastenerError(f"there is no table {standard!r}. There is {known}.") from None
-    return found

@@ -23,14 +23,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
-from holecalc import sizes
+from holecalc import sizes, tolerance
 from holecalc.relations import ANGLE, LENGTH, Condition, Relations, Solution, Variable
 from holecalc.sizes import Quantity, Size
 
 __all__ = ["BALL", "TWO_BALLS", "Correction", "correct"]
 
 _fine = partial(sizes.show, fine=True)
+
+_NOTHING = 1e-6
+"""Millimetres or radians: less is the rounding of the sums, not a difference."""
 
 BALL = Relations(
     "ball in a cone",
@@ -122,7 +126,7 @@ def correct(
     planned: Solution,
     *,
     change: str = "depth",
-    plus_minus: Size | None = None,
+    plus_minus: Any = None,
     **measured: Size,
 ) -> Correction:
     """From one measured size to what to change for the next part.
@@ -139,8 +143,9 @@ def correct(
     change : str
         The quantity to change. A countersink's depth, by default: the tip's wear and the zero on
         the face act on it directly, and it does not alter where the cutter cuts.
-    plus_minus : size, optional
-        The measuring uncertainty: a difference within it is no reason to change anything.
+    plus_minus : tolerance, optional
+        The measuring uncertainty, as :func:`holecalc.tolerance.plus_minus` reads it: a difference
+        within it, or one too small to be written, is no reason to change anything.
     **measured : size
         The one quantity that was measured.
 
@@ -156,7 +161,7 @@ def correct(
     holecalc.relations.RelationsError
         No permitted value would put it right.
     holecalc.sizes.SizeError
-        The measurement cannot be read.
+        The measurement or its uncertainty cannot be read.
 
     Examples
     --------
@@ -189,18 +194,19 @@ moves it by 0.200 mm.
     if change not in moves:
         raise TypeError(f"{change!r} does not move {name}. These do: {', '.join(moves)}.")
     wanted, old = planned[name], planned[change]
-    unit = f"{wanted.units:~P}"
     kind = relations.variables[name].kind
-    off = (kind.read(value, unit) - wanted).to(wanted.units)
+    off = (kind.read(value, sizes.unit_of(wanted)) - wanted).to(wanted.units)
     label, moved = name.replace("_", " "), change.replace("_", " ")
-    doubt = kind.read(plus_minus, unit) if plus_minus is not None else 0 * off
-    if abs(off) <= doubt:
-        within = f" within {_fine(doubt)}" if doubt.magnitude else ""
+    doubt = None
+    if plus_minus is not None:
+        doubt = tolerance.plus_minus(plus_minus, wanted, read=kind.read)
+    if _within(off, doubt, kind.base):
+        within = "" if doubt is None else f" within {doubt}"
         return Correction(change, old, old, f"{label} came out as planned{within}.")
     held = {other: size for other, size in set_there.items() if other != change}
     new = relations.solve(**held, **{name: wanted - off})[change].to(old.units)
     step = sizes.ureg.Quantity(
-        relations.variables[change].kind.steps.get(f"{old.units:~P}", 1.0), old.units
+        relations.variables[change].kind.steps.get(sizes.unit_of(old), 1.0), old.units
     )
     effect = (moves[change] * step).to(wanted.units)
     return Correction(
@@ -208,5 +214,15 @@ moves it by 0.200 mm.
         old,
         new,
         f"{label} came out {_fine(abs(off))} {'large' if off.magnitude > 0 else 'small'}; "
-        f"{step.magnitude:g} {step.units:~P} more {moved} moves it by {_fine(effect)}.",
+        f"{step.magnitude:g} {sizes.unit_of(step)} more {moved} moves it by {_fine(effect)}.",
     )
+
+
+def _within(off: Quantity, doubt: tolerance.PlusMinus | None, base: Any) -> bool:
+    """Whether a difference is none, or no more than there is doubt."""
+    if not any(digit in _fine(off) for digit in "123456789"):
+        return True
+    if doubt is None:
+        return False
+    below, value, above = (each.m_as(base) for each in (doubt.below, off, doubt.above))
+    return bool(below - _NOTHING <= value <= above + _NOTHING)

@@ -644,7 +644,7 @@ def bore(
     ...     EndMill("6 mm", flutes=1), bore_diameter="9 mm", plate_thickness="20 mm", passes=8
     ... ))
     9.000 mm bore, 20.500 mm deep (0.500 mm below the plate), cutter 6.000 mm: 8 turns of
-    2.562 mm on a path of 3.000 mm, ramp 15.21° (wall 5.18°); a finishing turn; 87.56 mm of path
+    2.563 mm on a path of 3.000 mm, ramp 15.21° (wall 5.18°); a finishing turn; 87.56 mm of path
     >>> print(bore(
     ...     EndMill("12 mm", flutes=2), bore_diameter="47 mm", depth="14 mm", max_pitch="4 mm"
     ... ))

@@ -448,6 +448,8 @@ def _show_fraction(inches: float, denominator: int) -> str:
 
 
 def _fixed(value: float, places: int) -> str:
+    # A size half-way between two places came by different roads; a hair outwards, all round alike.
+    value += math.copysign(10.0 ** -(places + 6), value)
     text = f"{value:.{places}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 

@@ -30,6 +30,8 @@ _MOST = 12
 
 _EITHER_WAY = re.compile(r"\s*(?:±|\+\s*/\s*[-−–])\s*")
 
+_ONE_WAY = re.compile(r"\s*\+(?!\s*/)")
+
 
 class ToleranceError(ValueError):
     """There is no result at an end of the tolerances; the message says where, and the cure."""
@@ -69,7 +71,8 @@ def plus_minus(
     ----------
     value : size, pair of sizes, or PlusMinus
         One size, with or without ``±`` or ``+/-``, for the same either way; or the two
-        deviations. Bare numbers are in the unit of `like`, or in degrees.
+        deviations. A ``+`` alone says one end and keeps quiet of the other, so it is refused.
+        Bare numbers are in the unit of `like`, or in degrees.
     like : pint.Quantity
         The size the tolerance is for.
     read : callable, optional
@@ -83,7 +86,7 @@ def plus_minus(
     Raises
     ------
     holecalc.sizes.SizeError
-        It cannot be read, or is negative where it stands for both ways.
+        It cannot be read, or has a sign where it stands for both ways.
 
     Examples
     --------
@@ -98,7 +101,7 @@ def plus_minus(
         return value
     if read is None:
         read = _reader(like)
-    unit = f"{like.units:~P}"
+    unit = sizes.unit_of(like)
     if isinstance(value, tuple | list):
         if len(value) != 2:
             raise sizes.SizeError(
@@ -106,6 +109,11 @@ def plus_minus(
             )
         one, other = (read(end, unit) for end in value)
         return PlusMinus(min(one, other), max(one, other))
+    if isinstance(value, str) and _ONE_WAY.match(value):
+        raise sizes.SizeError(
+            f"{value!r} says only how far above. Write '±{value.strip().lstrip('+').strip()}' for "
+            f"the same either way, or give a pair, such as ('0', {value.strip()!r})."
+        )
     size = read(_EITHER_WAY.sub("", value, count=1) if isinstance(value, str) else value, unit)
     if size.magnitude < 0:
         raise sizes.SizeError(

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from holecalc import checks, sizes
 from holecalc.checks import Finding, Findings, Weight
-from holecalc.countersink import CountersinkError, Sink, sink
-from holecalc.cutters import VeeCutter
+from holecalc.countersink import CountersinkError, Sink, circle_limits, sink
+from holecalc.cutters import CutterError, VeeCutter
 from holecalc.fasteners import FlatHead
 from holecalc.relations import RelationsError
 from holecalc.sizes import length
@@ -91,6 +91,24 @@ def test_a_tip_outside_the_hole_leaves_a_ledge():
     assert "at most 3.600 mm" in finding.cure
 
 
+def test_a_ledge_does_not_hide_that_the_plate_is_too_thin():
+    # On the ledge the head goes 2.6 mm down; in the whole cone 3.3, and that is 3 mm deep.
+    cutter = VeeCutter("16 mm", 90, tip_diameter="3 mm")
+    findings = checks.countersink(made(cutter, circle_diameter="5 mm", plate_thickness="2.9 mm"))
+    assert the_one(findings, "Without the ledge the cone ends 3.000 mm down").weight is Weight.STOP
+    assert the_one(findings, "Without the ledge the head goes 3.300 mm").weight is Weight.STOP
+
+
+def test_a_head_on_a_ledge_stands_proud_though_its_sink_is_wide_enough():
+    # 2.3 mm deep at the hole's edge, and the head is 3 mm high above it.
+    cutter = VeeCutter("16 mm", 90, tip_diameter="3 mm")
+    findings = checks.countersink(made(cutter, circle_diameter="5 mm"))
+    assert [finding.weight for finding in findings] == [Weight.STOP, Weight.LOOK]
+    assert "ledge" in findings[0].what
+    assert findings[1].what == "The head stands 0.700 mm proud, on the ledge that is left."
+    assert findings[1].cure == "Without the ledge, a top diameter of 12.600 mm lets it lie flush."
+
+
 def test_a_rounded_tip_outside_the_hole_leaves_a_ledge():
     # Its flanks start at 2 * 2 * cos 45° = 2.828 mm.
     cutter = VeeCutter("10 mm", 90, tip_radius="2 mm")
@@ -110,6 +128,139 @@ def test_a_tip_that_does_the_cutting_at_the_holes_edge():
     assert "2.200 mm of its 10.000 mm" in finding.what
     assert "at most 4.100 mm" in finding.cure
     assert "common practice, no source" in finding.cure
+
+
+@pytest.mark.parametrize(("least", "said"), [("2.6 mm", False), ("2.7 mm", True)])
+def test_what_was_asked_for_at_the_holes_edge_takes_the_place_of_the_quarter(least, said):
+    # 6.6 - 4 = 2.6 mm cuts there.
+    findings = checks.countersink(made(least_hole_cutting_diameter=least))
+    assert any("At the hole's edge" in finding.what for finding in findings) is said
+    for finding in findings:
+        assert "at most 3.900 mm, to cut there at 2.700 mm or more, as was asked" in finding.cure
+        assert "common practice" not in finding.cure
+
+
+@pytest.mark.parametrize(
+    ("cutter", "given", "cure"),
+    [
+        # On 4 mm four times 6.6 - 4 is 10.4 mm, wide enough for 12.6 - 4 = 8.6 at the face; no
+        # circle is both below 6.6 - 40/4 and above nothing.
+        (VeeCutter("40 mm", 90), {}, "Take a cutter of at most 10.400 mm, to"),
+        # On 5 mm a quarter of what the face needs, 7.6, is more than 1.6: from
+        # 4 (12.6 - 6.6) / 3 = 8 mm on there is a circle that does both.
+        (
+            VeeCutter("7.6 mm", 90),
+            {"circle_diameter": "5 mm"},
+            "Take a cutter at least 8.000 mm wide on a circle it works on, to",
+        ),
+        # 12.6 - 6.6 + 3 = 9.
+        (
+            VeeCutter("8.7 mm", 90),
+            {"circle_diameter": "4 mm", "least_hole_cutting_diameter": "3 mm"},
+            "Take a cutter at least 9.000 mm wide on a circle it works on, to cut there at 3.000",
+        ),
+        (
+            VeeCutter("14 mm", 90),
+            {"circle_diameter": "0.5 mm", "least_hole_cutting_diameter": "7 mm"},
+            "Ask for no more than the hole's 6.600 mm, to",
+        ),
+        (
+            VeeCutter("30 mm", 90),
+            {"circle_diameter": "1 mm", "top_diameter": "26.5 mm", "recess": None},
+            "Make the hole larger or the sink narrower, to",
+        ),
+    ],
+    ids=str,
+)
+def test_where_no_circle_lets_the_edge_cut_well_another_cutter_is_told(cutter, given, cure):
+    finding = the_one(checks.countersink(made(cutter, **given)), "At the hole's edge")
+    assert finding.cure.startswith(cure)
+
+
+@pytest.mark.parametrize(
+    ("cutter", "circle", "words", "cure"),
+    [
+        # At least 12.6 - 6 = 6.6 and at most 6.6 - 0.4 = 6.2: no circle, so only another cutter.
+        (
+            VeeCutter("6 mm", 90, tip_diameter="0.4 mm"),
+            "4 mm",
+            "At the face",
+            "No circle works with this cutter: take one at least 8.600 mm wide.",
+        ),
+        (
+            VeeCutter("6 mm", 90, tip_diameter="0.4 mm"),
+            "6.6 mm",
+            "The tip sweeps",
+            "No circle works with this cutter: take one that is wider, with a narrower tip.",
+        ),
+        (
+            VeeCutter("6 mm", 90, tip_diameter="0.8 mm"),
+            "6.2 mm",
+            "The tip sweeps",
+            "No circle works with this cutter: take one with flanks that start at a diameter of at "
+            "most 0.400 mm.",
+        ),
+        # From 5.6 to 6.2 it can be cut, though with the tip.
+        (
+            VeeCutter("7 mm", 90, tip_diameter="0.4 mm"),
+            "4 mm",
+            "At the face",
+            "Make the circle at least 5.600 mm, or take a wider cutter.",
+        ),
+        (
+            VeeCutter("7 mm", 90, tip_diameter="0.4 mm"),
+            "6.5 mm",
+            "The tip sweeps",
+            "Make the circle at most 6.200 mm.",
+        ),
+    ],
+    ids=str,
+)
+def test_a_circle_is_told_only_where_one_can_be_cut(cutter, circle, words, cure):
+    finding = the_one(checks.countersink(made(cutter, circle_diameter=circle)), words)
+    assert finding.cure == cure
+
+
+def test_a_tip_below_a_plate_that_no_circle_keeps_it_in_asks_for_a_board():
+    # 12.6 - 0.2 - 2 * 2.5 = 7.4 is more than the hole is wide.
+    findings = checks.countersink(made(plate_thickness="2.5 mm"))
+    finding = the_one(findings, "The tip goes")
+    assert finding.cure == "Put a board under the plate and allow the tip into it."
+
+
+@pytest.mark.parametrize(
+    ("given", "weight", "words"),
+    [
+        # The head is 0.65 + (11.3 - 6) / 2 = 3.3 mm high, a quarter of it 0.825.
+        ({"plate_thickness": "4.125 mm", "tip_below": "1 mm"}, None, ""),
+        ({"plate_thickness": "4.12 mm", "tip_below": "1 mm"}, Weight.LOOK, "only 0.820 mm"),
+        ({"plate_thickness": "3.301 mm", "tip_below": "1 mm"}, Weight.LOOK, "only 0.001 mm"),
+        (
+            {"plate_thickness": "3.3 mm", "tip_below": "1 mm"},
+            Weight.STOP,
+            "The head goes 3.300 mm down and the plate is 3.300 mm",
+        ),
+        ({"plate_thickness": "3.2 mm", "tip_below": "1 mm"}, Weight.STOP, "The head goes 3.300 mm"),
+        # Let in 6 mm it goes 9.3 mm down; this cutter is wide enough for that sink of 24.6 mm.
+        ({"plate_thickness": "10 mm", "recess": "6 mm", "tip_below": "9 mm"}, Weight.LOOK, "0.700"),
+        (
+            {"plate_thickness": "9.3 mm", "recess": "6 mm", "tip_below": "9 mm"},
+            Weight.STOP,
+            "9.300",
+        ),
+        ({"plate_thickness": "3.5 mm", "recess": "-0.7 mm", "tip_below": "9 mm"}, None, ""),
+    ],
+    ids=str,
+)
+def test_what_is_left_of_the_plate_under_the_head(given, weight, words):
+    findings = checks.countersink(made(VeeCutter("30 mm", 90), circle_diameter="1 mm", **given))
+    found = [f for f in findings if f.what.startswith(("The head goes", "Under the head"))]
+    assert [finding.weight for finding in found] == ([weight] if weight else [])
+    for finding in found:
+        assert words in finding.what
+        if weight is Weight.LOOK:
+            assert "0.825 mm" in finding.cure
+            assert "common practice, no source" in finding.cure
 
 
 def test_a_plate_that_was_not_measured_is_noted():
@@ -154,7 +305,26 @@ def test_a_plunge_is_noted():
     )
     assert finding.weight is Weight.NOTE
     # 6.6 mm less a quarter of 14 mm.
-    assert "up to 3.100 mm" in finding.cure
+    assert finding.cure == "Any circle up to 3.100 mm cuts the same cone."
+
+
+@pytest.mark.parametrize(
+    ("cutter", "plate", "cure"),
+    [
+        # From 12.6 - 10 on it is wide enough.
+        (
+            VeeCutter("10 mm", 90),
+            "18 mm",
+            "Any circle of at least 2.600 mm and at most 4.100 mm cuts the same cone.",
+        ),
+        (VeeCutter("6 mm", 90), "18 mm", "With another cutter there is room for a circle."),
+        (VeeCutter("40 mm", 90), "18 mm", "With another cutter there is room for a circle."),
+    ],
+    ids=str,
+)
+def test_a_plunge_is_told_which_circles_there_are(cutter, plate, cure):
+    findings = checks.countersink(made(cutter, circle_diameter=0, plate_thickness=plate))
+    assert the_one(findings, "plunge").cure == cure
 
 
 @pytest.mark.parametrize(
@@ -212,6 +382,46 @@ def test_a_head_that_stands_proud_for_another_reason():
     assert "12.600 mm" in finding.cure
 
 
+@pytest.mark.parametrize(("off", "said"), [(0.049, True), (0.051, False), (-0.049, True)])
+def test_as_wide_as_measured_is_within_what_calipers_are_read_to(off, said):
+    findings = checks.countersink(made(top_diameter=f"{11.3 + off} mm"))
+    assert any("as wide as the head measures" in finding.what for finding in findings) is said
+
+
+@pytest.mark.parametrize(
+    ("cutter", "given", "cure"),
+    [
+        # 12.6 - 4 at the face is just wide enough.
+        (VeeCutter("8.6 mm", 90), {}, "Make the top diameter 12.600 mm for a flush head."),
+        # 12.6 - 8.2 = 4.4, and 6.6 - 8.2 / 4 = 4.55.
+        (
+            VeeCutter("8.2 mm", 90),
+            {},
+            "Make the top diameter 12.600 mm for a flush head, and the circle at least 4.400 mm "
+            "and at most 4.550 mm.",
+        ),
+        # From 12.6 - 6 = 6.6 on, but there the tip leaves a ledge.
+        (
+            VeeCutter("6 mm", 90, tip_diameter="0.4 mm"),
+            {"top_diameter": "9.5 mm"},
+            "Flush it needs a top diameter of 12.600 mm, which no circle cuts with this cutter and "
+            "plate. Take another cutter.",
+        ),
+        # The cone of 12.6 is 3 mm deep and the head 3.3 mm high.
+        (
+            VeeCutter("10 mm", 90),
+            {"plate_thickness": "3.3 mm"},
+            "Flush it needs a top diameter of 12.600 mm, for which the plate is too thin. Take a "
+            "thicker plate or a smaller head.",
+        ),
+    ],
+    ids=str,
+)
+def test_a_flush_head_is_told_with_the_circle_it_needs(cutter, given, cure):
+    findings = checks.countersink(made(cutter, **{"top_diameter": "12 mm", **given}))
+    assert the_one(findings, "proud").cure == cure
+
+
 def test_a_proud_head_with_no_land_is_not_blamed_on_measuring():
     head = FlatHead("12.6 mm", 90, shank_diameter="6 mm")
     findings = checks.countersink(made(head=head, top_diameter="12.58 mm"))
@@ -229,8 +439,8 @@ def test_findings_of_the_same_sink_do_not_hide_each_other():
             plate_thickness="3 mm",
         )
     )
-    assert [finding.weight for finding in findings] == [Weight.STOP, Weight.STOP, Weight.LOOK]
-    words = ("At the face", "The tip goes", "as wide as the head measures")
+    assert [f.weight for f in findings] == [Weight.STOP, Weight.STOP, Weight.LOOK, Weight.LOOK]
+    words = ("At the face", "The tip goes", "as wide as the head measures", "Under the head")
     assert all(the_one(findings, each) for each in words)
 
 
@@ -239,61 +449,103 @@ def test_findings_of_the_same_sink_do_not_hide_each_other():
 UNITS = {"mm": 1.0, "in": 1 / 25.4}
 
 
-def cured_with(sink_: Sink, finding: Finding) -> Sink | None:
-    """The sink made again with the number that the cure names, as it is printed."""
-    typed = re.search(
-        r"Make the (circle|top diameter) (?:at least |at most )?([-0-9.]+ (?:mm|in))", finding.cure
-    )
-    if typed is None:
-        return None
-    what, size = typed.groups()
+SIZE = r"([-0-9.]+ (?:mm|in))"
+
+
+def cured_with(sink_: Sink, finding: Finding) -> list[Sink]:
+    """The sink made again with each number that the cure names, as it is printed."""
     given: dict[str, Any] = {
+        "hole_diameter": sink_.cut.hole_diameter,
         "top_diameter": sink_.cut.top_diameter,
         "circle_diameter": sink_.cut.circle_diameter,
+        "plate_thickness": sink_.plate_thickness,
+        "tip_below": sink_.tip_below,
     }
-    given[what.replace("top diameter", "top_diameter").replace("circle", "circle_diameter")] = size
-    return sink(
-        sink_.head,
-        sink_.cutter,
-        hole_diameter=sink_.cut.hole_diameter,
-        plate_thickness=sink_.plate_thickness,
-        tip_below=sink_.tip_below,
-        **given,
-    )
+
+    if "let into a board" in finding.cure:
+        given["tip_below"] = "100 mm"
+
+    def again(cutter: VeeCutter | None = None, **changed: str) -> Sink:
+        return sink(sink_.head, cutter or sink_.cutter, **{**given, **changed})
+
+    def of_width(width: str) -> VeeCutter:
+        old = sink_.cutter
+        tip = (
+            {"tip_radius": old.tip_radius} if old.tip_radius else {"tip_diameter": old.tip_diameter}
+        )
+        return VeeCutter(width, old.included_angle, **tip)
+
+    cure = finding.cure
+    if found := re.search(
+        rf"top diameter {SIZE} .* circle at least {SIZE} and at most {SIZE}", cure
+    ):
+        top, *circles = found.groups()
+        return [again(top_diameter=top, circle_diameter=circle) for circle in circles]
+    if found := re.search(rf"^Make the top diameter {SIZE}", cure):
+        return [again(top_diameter=found[1])]
+    if found := re.search(rf"circle (?:of )?at least {SIZE} and at most {SIZE}", cure):
+        return [again(circle_diameter=circle) for circle in found.groups()]
+    if found := re.search(rf"circle (?:at least|at most|up to) {SIZE}", cure):
+        return [again(circle_diameter=found[1])]
+    if found := re.search(rf"[Tt]ake a cutter at least {SIZE} wide on a circle it works on", cure):
+        cutter = of_width(found[1])
+        limits = circle_limits(cutter, sink_.cut.top_diameter, sink_.cut.hole_diameter)
+        # As narrow as that there is just the one circle, and it has so many places.
+        assert sizes.mm(limits.smallest) <= sizes.mm(limits.of("slow tip").circle_diameter) + 1e-9
+        if not limits.workable:
+            return []
+        return [again(cutter, circle_diameter=limits.smallest)]
+    if found := re.search(rf"[Tt]ake (?:a cutter|one) (?:at least|of at most) {SIZE}", cure):
+        return [again(of_width(found[1]))]
+    return []
+
+
+def said(finding: Finding) -> str:
+    """What a finding is about, without its numbers."""
+    what = re.sub("^Without the ledge the", "The", finding.what)
+    return re.sub(r"[-0-9.]+", "", what)[:20]
+
+
+def told_to_stop(sink_: Sink) -> set[str]:
+    return {said(each) for each in checks.countersink(sink_) if each.weight is Weight.STOP}
 
 
 @given(
     unit=st.sampled_from(["mm", "in"]),
-    cutting=st.floats(3, 20),
+    cutting=st.floats(3, 45),
     degrees=st.sampled_from([60, 82, 90, 100, 120]),
     tip=st.floats(0, 0.5),
+    rounded=st.booleans(),
     top=st.floats(7, 16),
     hole=st.floats(6, 8),
-    circle=st.floats(0, 8),
-    plate=st.floats(2, 12),
+    circle=st.one_of(st.just(0.0), st.floats(0, 8)),
+    plate=st.floats(2, 20),
 )
-@settings(deadline=None, max_examples=300)
-def test_whatever_a_cure_says_to_make_cures(unit, cutting, degrees, tip, top, hole, circle, plate):
+@settings(deadline=None, max_examples=400)
+def test_whatever_a_cure_says_to_make_cures_and_spoils_nothing_else(
+    unit, cutting, degrees, tip, rounded, top, hole, circle, plate
+):
     def typed(value: float) -> str:
         return f"{value * UNITS[unit]:.4f} {unit}"
 
-    cutter = VeeCutter(typed(cutting), degrees, tip_diameter=typed(tip * cutting))
+    kind = "tip_radius" if rounded else "tip_diameter"
     try:
         first = sink(
             M6,
-            cutter,
+            VeeCutter(typed(cutting), degrees, **{kind: typed(tip * cutting)}),
             hole_diameter=typed(hole),
             top_diameter=typed(top),
             circle_diameter=typed(circle),
             plate_thickness=typed(plate),
         )
-    except (RelationsError, CountersinkError):
+    except (CutterError, RelationsError, CountersinkError):
         assume(False)
+    stops = told_to_stop(first)
     for finding in checks.countersink(first):
-        again = cured_with(first, finding)
-        if again is not None:
-            left = [other.what[:12] for other in checks.countersink(again)]
-            assert finding.what[:12] not in left, (finding.what, finding.cure)
+        for again in cured_with(first, finding):
+            left = {said(other) for other in checks.countersink(again)}
+            assert said(finding) not in left, (finding.what, finding.cure)
+            assert told_to_stop(again) <= stops, (finding.what, finding.cure)
 
 
 @pytest.mark.parametrize(

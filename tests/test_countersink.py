@@ -12,9 +12,10 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from conftest import check_values
-from holecalc import fasteners, sizes
+from holecalc import checks, fasteners, sizes
 from holecalc.countersink import (
     CUT,
+    CircleLimits,
     CountersinkError,
     Seat,
     circle_limits,
@@ -27,6 +28,7 @@ from holecalc.cutters import VeeCutter
 from holecalc.fasteners import FlatHead
 from holecalc.relations import Contradiction, RelationsError
 from holecalc.sizes import SizeError, length
+from holecalc.tolerance import ToleranceError
 
 M6 = FlatHead("11.3 mm", 90, edge_land="0.65 mm", shank_diameter="6 mm")
 """The largest M6 head of ISO 7046-2: dk 11.3 mm, and (d + 2k - dk) / 2 = 0.65 mm of land."""
@@ -532,6 +534,9 @@ def test_a_seat_that_cannot_be_is_refused_with_the_reason(head, top, degrees, ho
 @pytest.mark.parametrize(
     ("recess", "hole", "reason"),
     [
+        # The first that cannot be, of several: on 7 mm the cone is 2.15 mm deep.
+        ("-2.9 mm", length([6.6, 7.0, 7.5], "mm"), r"hole of 7\.00 mm .* only 2\.800 mm proud"),
+        (length([0.0, -5.0], "mm"), "6.6 mm", r"3\.000 mm proud, so it cannot be 5\.000 mm proud"),
         # On the bare hole the cone is (11.3 - 6.6) / 2 = 2.35 mm deep, and the land 0.65 mm.
         ("-3.001 mm", "6.6 mm", r"stands only 3\.000 mm proud"),
         ("-5 mm", "6.6 mm", r"stands only 3\.000 mm proud"),
@@ -542,12 +547,16 @@ def test_a_seat_that_cannot_be_is_refused_with_the_reason(head, top, degrees, ho
 def test_a_recess_that_cannot_be_is_refused_with_the_reason(recess, hole, reason):
     with pytest.raises(CountersinkError, match=reason):
         top_diameter_for(M6, recess, included_angle=90, hole_diameter=hole)
-    if isinstance(recess, str):
+    if isinstance(recess, str) and isinstance(hole, str):
         with pytest.raises(SizeError):
             top_diameter_for(M6, recess.removesuffix(" mm"), included_angle=90, hole_diameter=hole)
 
 
 # --- circles that work -----------------------------------------------------------------------
+
+
+def kinds(limits: CircleLimits) -> list[list[str]]:
+    return [[limit.kind for limit in end] for end in (limits.lower, limits.upper)]
 
 
 def numbers(limits: tuple[Any, ...]) -> list[float]:
@@ -559,6 +568,11 @@ def test_the_cutter_too_narrow_at_the_face_decides():
     # 12.6 - 8 = 4.6; 0 is a plunge; 12.6 - 2 * 18 is negative.
     assert numbers(limits.lower) == [4.6, 0.0, -23.4]
     assert "8.00 mm wide" in limits.lower[0].because
+    assert kinds(limits) == [["face", "plunge", "plate"], ["slow tip", "ledge"]]
+    for kind in ("face", "plunge", "plate", "slow tip", "ledge"):
+        assert limits.of(kind).kind == kind
+    with pytest.raises(KeyError, match="plate"):
+        circle_limits(VeeCutter("8 mm", 90), "12.6 mm", "6.6 mm").of("plate")
     assert "12.60 mm" in limits.lower[0].because
 
 
@@ -614,6 +628,7 @@ def test_no_circle_may_work_and_both_ends_say_why():
 @given(
     cutting=st.floats(2, 30),
     tip=st.floats(0, 0.9),
+    rounded=st.booleans(),
     degrees=st.floats(40, 140),
     top=st.floats(3, 30),
     hole=st.floats(0.2, 0.95),
@@ -623,10 +638,18 @@ def test_no_circle_may_work_and_both_ends_say_why():
 )
 @settings(deadline=None)
 def test_a_circle_works_just_when_nothing_is_wrong_with_it(
-    cutting, tip, degrees, top, hole, plate, below, least
+    cutting, tip, rounded, degrees, top, hole, plate, below, least
 ):
     """Tried circle by circle, with the cut it makes."""
-    cutter = VeeCutter(length(cutting, "mm"), degrees, tip_diameter=length(tip * cutting, "mm"))
+    # The flanks start at the flat's edge, or where a round runs into them; a flat that cuts what
+    # the round does is narrower than that.
+    start, half = tip * cutting, math.radians(degrees) / 2
+    radius = start / 2 / math.cos(half)
+    flat = 2 * radius * (1 - math.sin(half)) / math.cos(half) if rounded else start
+    kind = {"tip_radius": radius} if rounded else {"tip_diameter": start}
+    cutter = VeeCutter(
+        length(cutting, "mm"), degrees, **{name: length(size, "mm") for name, size in kind.items()}
+    )
     hole *= top
     limits = circle_limits(
         cutter,
@@ -639,10 +662,10 @@ def test_a_circle_works_just_when_nothing_is_wrong_with_it(
     low, high = sizes.mm(limits.smallest), sizes.mm(limits.largest)
     slope = math.tan(math.radians(degrees) / 2)
     for circle in np.linspace(0, top, 101):
-        depth = (top - circle - tip * cutting) / 2 / slope
+        depth = (top - circle - flat) / 2 / slope
         fine = (
             top - circle <= cutting
-            and circle + tip * cutting <= hole
+            and circle + start <= hole
             and hole - circle >= least
             and depth <= plate + below
         )
@@ -656,6 +679,46 @@ def test_limits_come_in_the_unit_of_the_top_diameter():
         length("1 in").units
     }
     assert "0.3937 in wide" in limits.lower[0].because
+
+
+@pytest.mark.parametrize(
+    ("given", "reason"),
+    [
+        ({"plate_thickness": "0 mm"}, "plate is 0.00 mm thick; that must be more than 0"),
+        ({"plate_thickness": "-5 mm"}, "plate is -5.00 mm thick; that must be more than 0"),
+        ({"plate_thickness": "5 mm", "tip_below": "-19 mm"}, "-19.00 mm below the plate"),
+        ({"hole_diameter": length([6.6, 7], "mm")}, "the hole is 2 values, and a countersink"),
+        ({"top_diameter": length([12.6, 13], "mm")}, "the top diameter is 2 values"),
+        ({"plate_thickness": length([5.0, 6.0, 7.0], "mm")}, "the plate's thickness is 3 values"),
+        ({"tip_below": length([1.0, 2.0], "mm")}, "below the plate is 2 values"),
+        (
+            {"least_hole_cutting_diameter": length([1.0, 2.0], "mm")},
+            "least cutting diameter at the hole's edge is 2 values",
+        ),
+    ],
+    ids=str,
+)
+def test_limits_and_sinks_of_what_cannot_be_are_refused_alike(given, reason):
+    sizes_of = {"top_diameter": "12.6 mm", "hole_diameter": "6.6 mm", **given}
+    cutter = VeeCutter("10 mm", 90)
+    with pytest.raises(CountersinkError, match=reason):
+        circle_limits(cutter, **sizes_of)
+    with pytest.raises(CountersinkError, match=reason):
+        sink(M6, cutter, circle_diameter="4 mm", **sizes_of)
+
+
+@pytest.mark.parametrize("name", ["recess", "circle_diameter", "depth"])
+def test_a_sink_is_one(name):
+    with pytest.raises(CountersinkError, match="is 2 values, and a countersink has one"):
+        sink(M6, VeeCutter("10 mm", 90), hole_diameter="6.6 mm", **{name: length([3.0, 4.0], "mm")})
+
+
+def test_a_tip_may_go_nothing_below_the_plate():
+    """A literal 0 is natural there."""
+    limits = circle_limits(
+        VeeCutter("10 mm", 90), "12.6 mm", "6.6 mm", plate_thickness="4 mm", tip_below=0
+    )
+    assert sizes.mm(limits.of("plate").circle_diameter) == pytest.approx(12.6 - 8)
 
 
 def test_limits_of_no_cone_are_refused():
@@ -842,10 +905,228 @@ def test_a_sink_narrower_than_the_hole_is_told():
 
 
 def test_the_limits_typed_in_as_told_leave_nothing_to_find():
-    # 12.6 - 8.9873 is 3.6127: told to the nearest it would be a circle too small by 0.3 µm.
-    limits = circle_limits(VeeCutter("8.9873 mm", 90), "12.6 mm", "6.6 mm")
-    told = re.search(r"from ([0-9.]+) mm", str(limits))[1]
-    assert told == "3.613"
+    # 12.6 - 8.9873 is 3.6127: told to the nearest it would be a circle too small by 0.3 µm; and
+    # 6.6 - 8.9873 / 4 is 4.353175.
+    cutter = VeeCutter("8.9873 mm", 90)
+    limits = circle_limits(cutter, "12.6 mm", "6.6 mm", plate_thickness="18 mm")
+    told = [re.search(rf"{word} ([0-9.]+ mm)", str(limits))[1] for word in ("from", "to")]
+    assert told == ["3.613 mm", "4.353 mm"]
+    for circle in told:
+        made = sink(
+            M6,
+            cutter,
+            hole_diameter="6.6 mm",
+            top_diameter="12.6 mm",
+            circle_diameter=circle,
+            plate_thickness="18 mm",
+        )
+        assert checks.countersink(made) == ()
+
+
+@pytest.mark.parametrize("circle", [None, "6 mm"])
+def test_a_sink_keeps_to_the_plate_and_to_what_was_asked_for(circle):
+    """All that bounds the circle counts where a circle is chosen and where one is given."""
+    made = sink(
+        M6,
+        VeeCutter("20 mm", 90),
+        hole_diameter="9 mm",
+        circle_diameter=circle,
+        plate_thickness="5 mm",
+        tip_below="0.5 mm",
+        least_hole_cutting_diameter="1 mm",
+    )
+    # The rim in 90° is flush at 12.6 mm; 12.6 - 2 * 5.5 and 9 - 1.
+    assert sizes.mm(made.limits.smallest) == pytest.approx(1.6)
+    assert sizes.mm(made.limits.largest) == pytest.approx(8.0)
+    assert made.least_hole_cutting_diameter == length("1 mm")
+    # The middle of those is 4.8.
+    assert sizes.mm(made.cut.circle_diameter) == pytest.approx(6.0 if circle else 4.8)
+
+
+@pytest.mark.parametrize(
+    ("cutting", "circle"),
+    [
+        # 0.600 - 0.475 is 0.125, and 0.300 - 0.475 / 4 is 0.18125: the middle is 0.153125.
+        ("0.475 in", "0.155 in"),
+        # From 0.158 to 0.1895 the middle is 0.17375.
+        ("0.442 in", "0.175 in"),
+        # From 0.1995 to 0.199875 there is nothing round, so it is their middle.
+        ("0.4005 in", "0.1996875 in"),
+    ],
+)
+@pytest.mark.parametrize("unit", ["in", "thou"])
+def test_in_inches_a_circle_is_round_to_five_thousandths_where_that_works(cutting, circle, unit):
+    made = sink(
+        QUARTER,
+        VeeCutter(cutting, 90),
+        hole_diameter=length("0.300 in").to(unit),
+        top_diameter=length("0.600 in").to(unit),
+    )
+    assert made.cut.circle_diameter.m_as("in") == pytest.approx(length(circle).m_as("in"), abs=1e-9)
+
+
+# --- a ledge round the hole ------------------------------------------------------------------
+
+
+@given(
+    **{name: HEADS[name] for name in ("land", "head_degrees", "shank")},
+    hole=st.floats(0.02, 0.9),
+    degrees=SINKS["degrees"],
+    rounded=st.booleans(),
+    tip=st.floats(0, 1),
+    circle=st.floats(0, 1),
+    deep=st.floats(0.1, 1.5),
+)
+@settings(deadline=None, max_examples=200)
+@example(
+    land=0.65 / 11.3, head_degrees=90, shank=0.5, hole=0.1, degrees=90,
+    rounded=False, tip=0.3, circle=0.5, deep=0.4,
+)  # fmt: skip
+def test_a_head_on_whatever_is_cut_stops_when_it_is_lowered(
+    land, head_degrees, shank, hole, degrees, rounded, tip, circle, deep
+):
+    """Against the cutter sampled round its circle, with a ledge or a ring left, or none."""
+    head, hole_diameter = flat_head_of(10.0, land, head_degrees, shank, hole)
+    tip, circle, depth = 8 * tip, 12 * circle, 5 * deep
+    kind = "tip_radius" if rounded else "tip_diameter"
+    cutter = VeeCutter("200 mm", degrees, **{kind: length(tip, "mm")})
+    slope = math.tan(math.radians(degrees) / 2)
+    flat = sizes.mm(cutter.tip_diameter)
+    profile = rounded_vee(depth, tip, degrees) if rounded and tip else vee(depth, flat, degrees)
+    # The face is to be cut by the flanks, not by the round.
+    top = circle + flat + 2 * depth * slope
+    assume(top > circle + sizes.mm(cutter.flank_start_diameter) + 1e-3)
+    assume(top > hole_diameter + 0.01)
+    told = seat(
+        head,
+        top_diameter=length(top, "mm"),
+        included_angle=degrees,
+        hole_diameter=length(hole_diameter, "mm"),
+        cutter=cutter,
+        circle_diameter=length(circle, "mm"),
+    )
+    # Above each radius from the hole's edge to its rim, the head may come down just so far.
+    corners = [hole_diameter / 2, 5.0, top / 2, (circle + flat) / 2, abs(circle - flat) / 2]
+    radii = np.unique(np.concatenate([np.linspace(hole_diameter / 2, 5.0, 400), corners]))
+    radii = radii[(radii >= hole_diameter / 2) & (radii <= 5.0)]
+    surface = np.maximum(swept_depth(radii, circle=circle, profile=profile), 0)
+    below_head = sizes.mm(head.edge_land) + (5.0 - radii) / math.tan(math.radians(head_degrees) / 2)
+    room = surface - below_head
+    assert sizes.mm(told.recess) == pytest.approx(room.min(), abs=1e-7)
+    # It touches where it has the least room; on the cone that is from there on inward.
+    touched = sizes.mm(told.contact_diameter) / 2
+    assert np.interp(touched, radii, room) == pytest.approx(room.min(), abs=1e-4)
+    assert sizes.mm(told.rim_gap) >= 0
+
+
+BLUNT = VeeCutter("16 mm", 90, tip_diameter="3 mm")
+
+
+def test_a_ledge_holds_the_head_up():
+    # A tip of 3 mm round 5 mm sweeps 8 mm over a hole of 6.6; it is (12.6 - 8) / 2 = 2.3 mm deep,
+    # and there the 90° head, 0.65 + (11.3 - 6.6) / 2 = 3 mm above the hole's edge, stands 0.7 out.
+    made = sink(M6, BLUNT, hole_diameter="6.6 mm", circle_diameter="5 mm", plate_thickness="18 mm")
+    assert not made.reaches_hole
+    assert sizes.mm(made.swept_diameter) == pytest.approx(8)
+    assert sizes.mm(made.edge_depth) == pytest.approx(2.3)
+    assert sizes.mm(made.seat.recess) == pytest.approx(-0.7)
+    assert made.seat.contact == "hole edge"
+    assert sizes.mm(made.seat.contact_diameter) == pytest.approx(6.6)
+    # Its land ends 0.05 mm above the face, where its cone is then 5.6 mm and the sink 6.3 mm.
+    assert sizes.mm(made.seat.rim_gap) == pytest.approx(0.7)
+    assert sizes.mm(made.seat.hole_gap) == pytest.approx(0, abs=1e-9)
+    assert "head 0.700 mm proud, touches at the hole's edge (6.600 mm across)" in str(made)
+    np.testing.assert_allclose(made.outline(), [(6.3, 0), (4, 2.3), (3.3, 2.3)], atol=1e-9)
+
+
+@pytest.mark.parametrize("circle", ["3.6 mm", "3 mm", 0])
+def test_without_a_ledge_the_cone_goes_down_to_the_hole(circle):
+    made = sink(M6, BLUNT, hole_diameter="6.6 mm", circle_diameter=circle, plate_thickness="18 mm")
+    assert made.reaches_hole
+    assert made.seat.flush
+    assert made.seat.contact == "cone"
+    assert sizes.mm(made.edge_depth) == pytest.approx(3)
+    np.testing.assert_allclose(made.outline(), [(6.3, 0), (3.3, 3)], atol=1e-9)
+
+
+def test_a_rounded_tip_leaves_a_ledge_from_where_its_flanks_start():
+    # Radius 2 at 90°: flanks from 2.828 mm on, so from circle 3.7716 on there is a ledge.
+    cutter = VeeCutter("16 mm", 90, tip_radius="2 mm")
+    for circle, reaches in (("3.771 mm", True), ("3.772 mm", False), ("4.5 mm", False)):
+        made = sink(M6, cutter, hole_diameter="6.6 mm", circle_diameter=circle)
+        assert made.reaches_hole is reaches
+    # The flat it acts as is 4 (1 - sin 45°) / cos 45° = 1.657 mm, so on 4.5 mm the tip is
+    # (12.6 - 4.5 - 1.657) / 2 deep, and 3.3 - 2.25 from its axis 2 - sqrt(4 - 1.05²) less.
+    depth = (8.1 - 4 * (math.sqrt(2) - 1)) / 2 - (2 - math.sqrt(4 - 1.05**2))
+    assert sizes.mm(made.edge_depth) == pytest.approx(depth)
+    assert sizes.mm(made.seat.recess) == pytest.approx(depth - 3)
+    # The outline is the round itself, down to the hole's edge.
+    radii, depths = np.array(made.outline()).T
+    assert radii[[0, -1]] == pytest.approx([6.3, 3.3])
+    profile = rounded_vee(sizes.mm(made.cut.depth), 2, 90)
+    np.testing.assert_allclose(depths, swept_depth(radii, circle=4.5, profile=profile), atol=1e-9)
+    np.testing.assert_allclose(sizes.mm(made.depth_at(length(2 * radii, "mm"))), depths, atol=1e-9)
+
+
+def test_a_circle_far_outside_the_hole_leaves_a_ring():
+    # A sharp tip on 9 mm over a hole of 6.6: 1.8 mm deep at 4.5 mm from the axis, and at the
+    # hole's edge 1.2 mm less.
+    made = sink(M6, VeeCutter("10 mm", 90), hole_diameter="6.6 mm", circle_diameter="9 mm")
+    np.testing.assert_allclose(made.outline(), [(6.3, 0), (4.5, 1.8), (3.3, 0.6)], atol=1e-9)
+    assert sizes.mm(made.edge_depth) == pytest.approx(0.6)
+    # On 11 mm the tip is 0.8 mm deep at 5.5 mm, and comes up to the face at 4.7 mm.
+    made = sink(M6, VeeCutter("10 mm", 90), hole_diameter="6.6 mm", circle_diameter="11 mm")
+    np.testing.assert_allclose(
+        made.outline(), [(6.3, 0), (5.5, 0.8), (4.7, 0), (3.3, 0)], atol=1e-9
+    )
+    # The head lies on the bare hole.
+    assert sizes.mm(made.seat.recess) == pytest.approx(-3)
+
+
+def test_a_head_that_fits_into_a_wide_ledge_hangs_on_the_holes_edge():
+    # A 130° head of 11.3 mm over a tip that sweeps 12 mm, 2 mm deep.
+    head = FlatHead("11.3 mm", 130, edge_land="0.65 mm", shank_diameter="6 mm")
+    told = seat(
+        head,
+        top_diameter="16 mm",
+        included_angle=90,
+        hole_diameter="6.6 mm",
+        cutter=VeeCutter("20 mm", 90, tip_diameter="8 mm"),
+        circle_diameter="4 mm",
+    )
+    # Its cone is only (5.65 - 3.3) / tan 65° = 1.096 mm high: that and the land stand on the edge.
+    assert sizes.mm(told.recess) == pytest.approx(2 - 0.65 - 2.35 / math.tan(math.radians(65)))
+    assert told.contact == "hole edge"
+
+
+@pytest.mark.parametrize(
+    ("degrees", "circle", "reason"),
+    [
+        (82, "5 mm", "the cutter is of 90° and the sink is not"),
+        (90, "9.6 mm", "sweeps 12.600 mm and the sink is no wider"),
+        (90, "11 mm", "sweeps 14.000 mm and the sink is no wider"),
+    ],
+)
+def test_a_cutter_that_does_not_cut_the_sink_is_refused(degrees, circle, reason):
+    with pytest.raises(CountersinkError, match=reason):
+        seat(
+            M6,
+            top_diameter="12.6 mm",
+            included_angle=degrees,
+            hole_diameter="6.6 mm",
+            cutter=BLUNT,
+            circle_diameter=circle,
+        )
+
+
+def test_the_same_cone_on_other_circles():
+    made = sink(M6, BLUNT, hole_diameter="6.6 mm", circle_diameter="3 mm")
+    others = made.on_circle(length([0.0, 3.0, 5.0], "mm"))
+    # (12.6 - 3 - C) / 2, and 6.6 - C.
+    np.testing.assert_allclose(sizes.mm(others.depth), [4.8, 3.3, 2.3])
+    np.testing.assert_allclose(sizes.mm(others.hole_cutting_diameter), [6.6, 3.6, 1.6])
+    with pytest.raises(RelationsError):
+        made.on_circle("9.7 mm")
 
 
 def test_a_shank_that_fills_the_hole_still_seats_on_its_cone():
@@ -907,3 +1188,71 @@ def test_what_does_not_move_the_recess_has_no_tolerance_there():
     made = sink(M6, CUTTER, hole_diameter="6.6 mm")
     with pytest.raises(TypeError, match="'shank_diameter' does not move the recess"):
         made.recess_spread(shank_diameter="0.1 mm")
+
+
+@pytest.mark.parametrize(
+    "tip",
+    [
+        # A flat keeps its width when the angle varies; a round acts as another flat.
+        {"tip_diameter": "1 mm"},
+        {"tip_radius": "1 mm"},
+        # And where a ledge is left.
+        {"tip_diameter": "4 mm"},
+        {"tip_radius": "3 mm"},
+    ],
+    ids=str,
+)
+def test_the_spread_over_the_cutters_angle_is_that_of_the_cutters_made_to_it(tip):
+    made = sink(M6, VeeCutter("16 mm", 90, **tip), hole_diameter="6.6 mm", circle_diameter="3.4 mm")
+    told = made.recess_spread(included_angle="1°")
+    every = []
+    for degrees in np.linspace(89, 91, 21):
+        cutter = VeeCutter("16 mm", degrees, **tip)
+        again = sink(
+            M6,
+            cutter,
+            hole_diameter="6.6 mm",
+            circle_diameter="3.4 mm",
+            depth=made.cut.depth,
+        )
+        every.append(sizes.mm(again.seat.recess))
+    assert sizes.mm(told.least) == pytest.approx(min(every), abs=1e-9)
+    assert sizes.mm(told.most) == pytest.approx(max(every), abs=1e-9)
+    assert sizes.mm(told.nominal) == pytest.approx(sizes.mm(made.seat.recess), abs=1e-9)
+
+
+def test_the_spread_knows_of_the_ledge():
+    # 2.3 mm deep on a ledge: as the depth, so the head.
+    made = sink(M6, BLUNT, hole_diameter="6.6 mm", circle_diameter="5 mm")
+    told = made.recess_spread(depth="0.1 mm", hole_diameter=("0 mm", "0.2 mm"))
+    assert sizes.mm(told.least) == pytest.approx(-0.8)
+    # A hole wider by 0.2 lets it down by 0.1.
+    assert sizes.mm(told.most) == pytest.approx(-0.5)
+
+
+def test_a_rounded_tip_has_a_radius_to_be_off_and_no_flat():
+    made = sink(M6, VeeCutter("10 mm", 90, tip_radius="0.5 mm"), hole_diameter="6.6 mm")
+    told = made.recess_spread(tip_radius="0.1 mm")
+    # T = 2 rho (sqrt 2 - 1), and half of what T is off goes into the recess.
+    assert sizes.mm(told.most) == pytest.approx(0.1 * (math.sqrt(2) - 1))
+    with pytest.raises(TypeError, match=r"'tip_diameter' does not move the recess.*tip_radius"):
+        made.recess_spread(tip_diameter="0.1 mm")
+
+
+@pytest.mark.parametrize(
+    ("name", "allowed", "most"),
+    [
+        ("tip_diameter", "0.05 mm", 0.025),
+        ("circle_diameter", "0.05 mm", 0.025),
+        ("edge_land", "0.05 mm", 0.0),
+    ],
+)
+def test_what_is_nothing_can_be_off_one_way_only_and_is_told_how(name, allowed, most):
+    head = FlatHead("12.6 mm", 90, shank_diameter="6 mm")
+    made = sink(head, VeeCutter("20 mm", 90), hole_diameter="6.6 mm", circle_diameter=0)
+    with pytest.raises(ToleranceError) as caught:
+        made.recess_spread(**{name: allowed})
+    assert f"{name.replace('_', ' ')} -0.050 mm" in str(caught.value)
+    assert '("0 mm", "+0.1 mm")' in str(caught.value)
+    told = made.recess_spread(**{name: ("0 mm", allowed)})
+    assert sizes.mm(told.most) == pytest.approx(most, abs=1e-9)

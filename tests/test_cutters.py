@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holecalc import sizes
-from holecalc.cutters import CutterError, VeeCutter, flat_of_rounded_tip
+from holecalc.cutters import CutterError, EndMill, VeeCutter, flat_of_rounded_tip
 from holecalc.sizes import SizeError, angle, length
 
 
@@ -85,6 +85,48 @@ def test_a_cutter_keeps_the_units_it_was_measured_in():
     assert cutter == VeeCutter("0.5 in", 82, tip_diameter="0.5 mm", name="no. 3")
 
 
+def test_cutters_compare_by_their_dimensions_and_not_by_their_names():
+    one, other = (VeeCutter("10 mm", 90, name=name) for name in ("one", "other"))
+    assert one == other
+    assert hash(one) == hash(other)
+    assert one != VeeCutter("10 mm", 91, name="one")
+    one_mill, other_mill = (EndMill("6 mm", flutes=2, name=name) for name in ("one", "other"))
+    assert one_mill == other_mill
+    assert one_mill != EndMill("6 mm", flutes=3, name="one")
+
+
+@given(
+    tip=st.floats(0, 2),
+    rounded=st.booleans(),
+    degrees=st.floats(20, 160),
+    diameters=st.lists(st.floats(0, 40), min_size=1, max_size=8),
+)
+@settings(deadline=None)
+def test_the_height_at_a_diameter_is_that_of_the_tips_pieces(tip, rounded, degrees, diameters):
+    kind = "tip_radius" if rounded else "tip_diameter"
+    cutter = VeeCutter("50 mm", degrees, **{kind: length(tip, "mm")})
+    across = np.array(diameters)
+    if rounded:
+        wanted = tip_profile(tip, degrees, across)
+    else:
+        slope = math.tan(math.radians(degrees) / 2)
+        wanted = np.array([0 if each <= tip else (each - tip) / 2 / slope for each in across])
+    height = cutter.height_at(length(across, "mm"))
+    np.testing.assert_allclose(sizes.mm(height), wanted, atol=1e-9)
+    # And back, where the cutter is not flat.
+    beyond = across > sizes.mm(cutter.tip_diameter)
+    back = sizes.mm(cutter.diameter_at(height))
+    np.testing.assert_allclose(back[beyond], across[beyond], atol=1e-5)
+
+
+def test_a_cutter_is_as_wide_as_its_flat_at_its_tip():
+    cutter = VeeCutter("1/2 in", 90, tip_diameter="0.1 in")
+    for at in ("0 in", "-1 in"):
+        assert cutter.diameter_at(at).m_as("in") == pytest.approx(0.1)
+    assert cutter.height_at("0.3 in").m_as("in") == pytest.approx(0.1)
+    assert sizes.mm(VeeCutter("10 mm", 90, tip_radius="1 mm").diameter_at("0 mm")) == 0
+
+
 @pytest.mark.parametrize(
     ("arguments", "options", "reason"),
     [
@@ -120,8 +162,27 @@ def test_what_is_no_size_is_refused(arguments):
         VeeCutter("12.7 mm", 90),
         VeeCutter("1/2 in", 82, tip_diameter="0.020 in"),
         VeeCutter("10 mm", 60, tip_radius="0.25 mm", name="engraver"),
+        # None of these is what it is when rounded to so many places.
+        VeeCutter("1/3 in", "41°20'", tip_diameter="1.23456 thou"),
+        VeeCutter(length(10 / 3, "mm"), "1.234567 rad", tip_radius="0.0123456 mm"),
+        VeeCutter("1.27 cm", 90, tip_diameter=length(1e-7, "mm")),
+        EndMill("6 mm", flutes=2),
+        EndMill(
+            "1/3 in",
+            flutes=1,
+            cutting_length="22.1234 mm",
+            reach="1-1/3 in",
+            shank_diameter="6.3512 mm",
+            maximum_spindle_speed="24,001 rpm",
+            maximum_ramp_angle="3.333°",
+            centre_cutting=False,
+            dead_diameter="12.34 thou",
+            name="old",
+        ),
     ],
     ids=repr,
 )
 def test_a_cutter_is_written_as_the_python_that_makes_it(cutter):
-    assert eval(repr(cutter), {"VeeCutter": VeeCutter}) == cutter
+    again = eval(repr(cutter), {"VeeCutter": VeeCutter, "EndMill": EndMill})
+    assert again == cutter
+    assert again.name == cutter.name

@@ -82,10 +82,13 @@ def test_the_cutter_stands_on_its_circle_and_touches_the_cone(figure):
     circle = made.cut.base["circle_diameter"]
     tip = points[np.isclose(points[:, 1], -depth)][:, 0]
     assert (tip.min() + tip.max()) / 2 == pytest.approx(circle / 2)
-    # Every point of the right flank lies on the line through the face's edge and the cone's end.
+    # The right flank runs from the tip's edge along the line through the face's edge.
     slope = math.tan(sizes.rad(made.cut.included_angle) / 2)
-    flank = points[1]
-    assert flank[0] <= top / 2 + flank[1] * slope + 1e-9
+    flank = points[points[:, 0] > circle / 2][:2]
+    assert flank[0] == pytest.approx([circle / 2 + made.cut.base["tip_diameter"] / 2, -depth])
+    assert flank[1][1] > 0
+    for x, y in flank:
+        assert x == pytest.approx(top / 2 + y * slope)
 
 
 @pytest.mark.parametrize("recess", [-0.05, 0.0, 0.1])
@@ -128,7 +131,7 @@ def test_the_written_sizes_are_those_of_the_cut(figure):
     said = {text for text, _ in texts(figure)}
     assert {"⌀12.60", "⌀6.60", "circle 3.60", "depth 4.40", "cone 3.00", "90°"} <= said
     assert "head ⌀11.30" in said
-    assert "flush; bears along the cone" in said
+    assert "flush; bears all along the cone" in said
     figure.draw(made, "in")
     said = {text for text, _ in texts(figure)}
     assert {"⌀0.4961", "depth 0.1732"} <= said
@@ -151,6 +154,146 @@ def test_the_circle_plot_marks_what_works(figure):
     assert any("cutter too narrow at the face" in text for text in said)
     assert any("tip does the cutting" in text for text in said)
     assert "no circle works" not in said
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("tip", ["tip_diameter", "tip_radius"])
+def test_the_circle_plot_draws_what_each_circle_does(figure, tip, unit):
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("10 mm", 60, **{tip: "0.5 mm"}),
+        hole_diameter="6.6 mm",
+        circle_diameter="3.6 mm",
+        plate_thickness="20 mm",
+    )
+    figure.draw(made, unit)
+    plot, one = figure._circle, {"mm": 1.0, "in": 1 / 25.4}[unit]
+    top, flat = made.cut.base["top_diameter"], sizes.mm(made.cutter.tip_diameter)
+    circles, depths = plot._depth.get_data()
+    assert circles[0] == 0
+    assert circles[-1] == pytest.approx(6.6 * one)
+    # z = (D - C - T) / (2 tan 30°) and h = d - C, for every circle drawn and for the one there is.
+    slope = 2 * math.tan(math.radians(30))
+    np.testing.assert_allclose(depths, (top - circles / one - flat) / slope * one, rtol=1e-9)
+    across, at_hole = plot._hole.get_data()
+    np.testing.assert_allclose(at_hole, 6.6 * one - across, atol=1e-9)
+    here, there = (marker.get_xydata()[0] for marker in (plot._here, plot._there))
+    assert here == pytest.approx([3.6 * one, (top - 3.6 - flat) / slope * one])
+    assert there == pytest.approx([3.6 * one, 3.0 * one])
+    ends = [line.get_xdata()[0] for line in plot._ends]
+    assert ends == pytest.approx(
+        [sizes.mm(end) * one for end in (made.limits.smallest, made.limits.largest)]
+    )
+
+
+def test_the_depth_is_drawn_as_far_as_there_is_a_cut(figure):
+    # A flat of 8 mm reaches the face on a circle of 4.6 mm, inside the hole.
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("16 mm", 90, tip_diameter="8 mm"),
+        hole_diameter="6.6 mm",
+        circle_diameter="1 mm",
+    )
+    figure.draw(made)
+    circles, depths = figure._circle._depth.get_data()
+    assert circles[-1] == pytest.approx(4.6, abs=0.01)
+    assert (depths > 0).all()
+    assert depths[-1] < 0.01
+    assert figure._circle._axes.get_xlim()[1] == pytest.approx(6.6)
+
+
+LEDGES = {
+    # By hand: the tip sweeps C + T, (12.6 - C - T) / 2 down.
+    "flat": ({"tip_diameter": "3 mm"}, "5 mm", [(6.3, 0), (4, -2.3), (3.3, -2.3)]),
+    "a little": ({"tip_diameter": "3 mm"}, "3.7 mm", [(6.3, 0), (3.35, -2.95), (3.3, -2.95)]),
+    "ring": ({}, "9 mm", [(6.3, 0), (4.5, -1.8), (3.3, -0.6)]),
+}
+
+
+@pytest.mark.parametrize("name", LEDGES)
+def test_a_ledge_is_drawn_with_its_depth_and_the_head_stands_on_it(figure, name):
+    tip, circle, corners = LEDGES[name]
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("16 mm", 90, **tip),
+        hole_diameter="6.6 mm",
+        circle_diameter=circle,
+        plate_thickness="20 mm",
+    )
+    figure.draw(made, "mm")
+    for view in (figure._cut, figure._seat):
+        wall = view._halves[0]._patch.get_xy()
+        for corner in corners:
+            assert any(np.allclose(point, corner, atol=1e-9) for point in wall), corner
+    edge = corners[-1][1]
+    said = {text for text, _ in texts(figure)}
+    assert f"ledge {-edge:.2f}" in said
+    assert not any(text.startswith("cone ") for text in said)
+    # The mark of the touch stands at the hole's edge, where that is cut.
+    mark = figure._seat._contact._line.get_xydata()[:2]
+    assert mark.mean(axis=0) == pytest.approx([3.3, edge])
+    # The head's cone is 3 mm down from its face where it is as wide as the hole.
+    assert figure._seat._head._patch.get_xy()[:, 1].max() == pytest.approx(edge + 3)
+    assert any(f"{3 + edge:.3f} mm proud; touches at the hole's edge" in text for text in said)
+
+
+def test_the_ledge_of_a_rounded_tip_is_drawn_round(figure):
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("16 mm", 90, tip_radius="2 mm"),
+        hole_diameter="6.6 mm",
+        circle_diameter="4.5 mm",
+        plate_thickness="20 mm",
+    )
+    # The flat that the round acts as sweeps only 6.157 mm, less than the hole.
+    assert sizes.mm(made.cut.circle_diameter + made.cutter.tip_diameter) < 6.6
+    figure.draw(made, "mm")
+    wall = figure._cut._halves[0]._patch.get_xy()
+    depth = made.cut.base["depth"]
+    # Between the hole's edge and the flanks the wall is 2 mm from the centre of the tip.
+    on_round = wall[
+        (wall[:, 0] > 3.3 - 1e-9) & (wall[:, 0] < 2.25 + math.sqrt(2)) & (wall[:, 1] < 0)
+    ]
+    on_round = on_round[on_round[:, 1] > -depth]
+    assert len(on_round) > 3
+    away = np.hypot(on_round[:, 0] - 2.25, on_round[:, 1] + depth - 2)
+    np.testing.assert_allclose(away, 2, atol=1e-9)
+
+
+def test_a_rounded_tip_is_drawn_round(figure):
+    made = sink(
+        flat_head("ISO 7046-2", "M6"),
+        VeeCutter("10 mm", 90, tip_radius="0.5 mm"),
+        hole_diameter="6.6 mm",
+        circle_diameter="3.6 mm",
+    )
+    figure.draw(made)
+    points = figure._cut._cutter._patch.get_xy() - [1.8, -made.cut.base["depth"]]
+    assert points[:, 1].min() == pytest.approx(0, abs=1e-9)
+    # Up to where it runs into the flanks, 0.5 (1 - sin 45°) high, it is 0.5 mm from its centre.
+    tip = points[points[:, 1] < 0.5 * (1 - math.sqrt(0.5)) + 1e-9]
+    assert len(tip) > 10
+    np.testing.assert_allclose(np.hypot(tip[:, 0], tip[:, 1] - 0.5), 0.5, atol=1e-9)
+    # The flanks beyond are those of the flat it acts as.
+    flank = points[(points[:, 1] > 0.2) & (points[:, 0] > 0)][0]
+    assert flank[0] - flank[1] == pytest.approx(0.5 * (math.sqrt(2) - 1))
+
+
+@pytest.mark.parametrize(
+    ("given", "unit"),
+    [
+        ({"recess": "2 thou", "hole_diameter": "6.6 mm"}, "inches"),
+        ({"top_diameter": "1.3 cm", "hole_diameter": "0.66 cm"}, "millimetres"),
+        ({"hole_diameter": "0.66 cm"}, "millimetres"),
+        ({"hole_diameter": "260 thou"}, "inches"),
+    ],
+    ids=str,
+)
+def test_sizes_in_other_units_are_drawn_in_millimetres_or_inches(figure, given, unit):
+    figure.draw(
+        sink(flat_head("ISO 7046-2", "M6"), VeeCutter("10 mm", 90), circle_diameter="3 mm", **given)
+    )
+    assert any(unit in text for text, _ in texts(figure))
 
 
 def test_no_circle_that_works_is_said(figure):

@@ -241,7 +241,52 @@ def test_what_is_within_the_measuring_uncertainty_is_left(measured, changed):
     told = correct(planned(), top_diameter=measured, plus_minus="0.025 mm")
     assert (told.old != told.new) is changed
     if not changed:
-        assert "as planned within 0.025 mm" in str(told)
+        assert "as planned within ±0.025 mm" in str(told)
+
+
+@pytest.mark.parametrize(
+    ("measured", "doubt", "changed"),
+    [
+        # What floats make of 12.65 - 12.6 is a hair more than 0.05.
+        ("12.65 mm", "±0.05 mm", False),
+        ("12.55 mm", "0.05 mm", False),
+        ("12.7 mm", "0.1 mm", False),
+        ("12.5 mm", "+/-0.1 mm", False),
+        ("12.651 mm", "±0.05 mm", True),
+        ("12.549 mm", "±0.05 mm", True),
+        # It may come out large but not small.
+        ("12.65 mm", ("0 mm", "0.05 mm"), False),
+        ("12.59 mm", ("0 mm", "0.05 mm"), True),
+        ("12.651 mm", ("0 mm", "0.05 mm"), True),
+        ("12.65 mm", 0.05, False),
+    ],
+)
+def test_the_ends_of_the_measuring_uncertainty_belong_to_it(measured, doubt, changed):
+    told = correct(planned(), top_diameter=measured, plus_minus=doubt)
+    assert (told.old != told.new) is changed
+
+
+@pytest.mark.parametrize("doubt", ["-0.05 mm", "+0.05 mm", "much", "5°"])
+def test_an_uncertainty_that_is_no_tolerance_is_refused(doubt):
+    with pytest.raises(SizeError):
+        correct(planned(), top_diameter="12.7 mm", plus_minus=doubt)
+
+
+@pytest.mark.parametrize("measured", ["12.6004 mm", "12.5996 mm", "12.6 mm"])
+def test_what_is_written_as_nothing_is_as_planned(measured):
+    told = correct(planned(), top_diameter=measured)
+    assert told.new == told.old
+    assert told.why == "top diameter came out as planned."
+
+
+def test_a_plan_in_thousandths_of_an_inch_is_corrected_in_them():
+    plan = CUT.solve(
+        top_diameter="500 thou", circle_diameter="125 thou", tip_diameter=0, included_angle=90
+    )
+    # 4 thou large: 2 thou less deep at 90°; a bare measurement is in thou too.
+    told = correct(plan, top_diameter=504, plus_minus=1)
+    assert str(told).startswith("depth: from 187.5 thou to 185.5 thou. ")
+    assert "1 thou more depth moves it by 2.0 thou" in told.why
 
 
 def test_the_cones_depth_can_be_measured_too():
@@ -278,5 +323,5 @@ def test_an_error_too_large_to_put_right_has_no_answer():
 
 
 def test_a_setting_that_does_not_move_what_was_measured_is_refused():
-    with pytest.raises((TypeError, RelationsError)):
+    with pytest.raises(TypeError, match=r"'hole_diameter' does not move top_diameter\. These do: "):
         correct(planned(), change="hole_diameter", top_diameter="12.7 mm")

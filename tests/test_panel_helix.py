@@ -58,7 +58,7 @@ def agree(panel):
 
 def test_it_tells_what_is_typed_at_the_control(panel):
     # By hand: 9 - 6; 20.5 / 8; 2400 * 3 / 9.
-    told = "path 3.000 mm, 8 turns of 2.562 mm down to 20.500 mm, feed 800 mm/min"
+    told = "path 3.000 mm, 8 turns of 2.563 mm down to 20.500 mm, feed 800 mm/min"
     assert told in panel._headline.value
     agree(panel)
 
@@ -217,7 +217,7 @@ def test_a_blind_bore(panel):
 def test_without_a_finishing_turn_what_is_left_is_told(panel):
     panel.finish.value = False
     # By hand: a pitch of 2.5625, less the 0.5 below the plate.
-    assert "up to 2.062 mm stays above the plate" in panel._findings.value
+    assert "up to 2.063 mm stays above the plate" in panel._findings.value
     agree(panel)
 
 

@@ -1,5 +1,6 @@
 """Panels: what is typed, what is told, and that the last good result is never lost."""
 
+import html
 import re
 
 import pytest
@@ -37,6 +38,8 @@ def agree(panel):
     unit = panel.unit.value
     depth = sizes.show(panel.sink.cut.depth, unit, fine=True)
     assert f"depth {depth}" in panel._headline.value
+    stopped = panel.findings.worst is checks.Weight.STOP
+    assert ("■ not as it stands" in panel._headline.value) == stopped
     assert depth in panel._numbers.value
     with sizes.shown_in(unit):
         assert str(checks.countersink(again)) == str(panel.findings)
@@ -194,16 +197,58 @@ def test_every_standard_and_size_makes_a_picture(panel):
             agree(panel)
 
 
-def test_typing_into_the_head_makes_it_measured(panel):
+def test_a_measured_head_keeps_nothing_of_the_tables(panel):
+    before = panel.sink
     panel.fields["head_diameter"].text = "11.1 mm"
     assert panel.standard.value == "measured"
+    assert panel.fields["edge_land"].text == ""
+    assert "edge land is not the table's: type it" in html.unescape(panel._trouble.value)
+    assert panel.sink is before
+    panel.fields["edge_land"].text = "0.65 mm"
     assert sizes.mm(panel.sink.head.head_diameter) == pytest.approx(11.1)
     assert "FlatHead('11.1 mm'" in panel.python
     agree(panel)
 
 
+def test_a_head_may_be_measured_by_its_height(panel):
+    panel.edge.value = "head height"
+    # From the table, ISO 7046-2: k = 3.3 mm.
+    assert panel.fields["edge_land"].text == "3.300 mm"
+    panel.fields["head_diameter"].text = "11.1 mm"
+    panel.fields["edge_land"].text = "3.3 mm"
+    # By hand: 3.3 - (11.1 - 6) / 2 = 0.75 of land, sharp at 12.6, depth (12.6 - 3.6 - 0.2) / 2.
+    assert sizes.mm(panel.sink.head.edge_land) == pytest.approx(0.75)
+    assert sizes.mm(panel.sink.cut.depth) == pytest.approx(4.4)
+    assert panel.python.startswith("sink(FlatHead.from_height(")
+    agree(panel)
+
+
+def test_the_first_part_says_what_to_change(panel):
+    panel.fields["measured_top"].text = "12.75"
+    # By hand: 0.15 too wide is 0.075 too deep at 90°.
+    assert "depth: from 4.400 mm to 4.325 mm" in panel._headline.value
+    panel.fields["measured_top"].text = "12.6"
+    assert "leave depth" in panel._headline.value
+    panel.fields["measured_top"].text = ""
+    assert "next part" not in panel._headline.value
+    agree(panel)
+
+
+def test_the_headline_does_not_praise_what_cannot_be_cut(panel):
+    panel.fields["circle"].text = "12 mm"
+    assert "■ not as it stands" in panel._headline.value
+    assert "flush" not in panel._headline.value
+
+
+def test_another_standard_takes_the_nearest_size(panel):
+    panel.standard.value = "ASME B18.6.3 82°"
+    # 6 mm is 0.236 in: nearer to 1/4 (0.250) than to #12 (0.216).
+    assert panel.size.value == "1/4"
+
+
 def test_the_fit_follows_the_size_of_a_measured_head_too(panel):
     panel.fields["head_diameter"].text = "11.1 mm"
+    panel.fields["edge_land"].text = "0.75 mm"
     panel.fit.value = "close"
     # ISO 273, M6: close 6.4 mm, loose 7 mm.
     assert panel.fields["hole_diameter"].text == "6.4 mm"
@@ -283,7 +328,9 @@ def test_the_solver_says_what_is_missing_and_keeps_the_last_answer():
     panel = SolverPanel(BALL, ball_diameter="12", top_diameter="12.6", included_angle="90")
     before, told = panel.solution, panel._numbers.value
     panel.fields["top_diameter"].text = ""
-    assert "top_diameter" in panel._trouble.value
+    assert "Give one of: top diameter" in panel._trouble.value
+    assert "_" not in panel._trouble.value
+    assert "last good result" in panel._trouble.value
     assert panel.solution is before
     assert panel._numbers.value == told
     panel.fields["top_diameter"].text = "8"

@@ -1118,14 +1118,14 @@ def test_a_count_raised_to_a_power_and_an_angle_are_bracketed_as_they_need():
     )
     told = powers.solve(turns=3, slope=60, w_value="2 mm").explain("y_value")
     assert "= 3**2*(60°)**2*2.000 mm" in str(told)
-    assert r"3^{2} \left(60^{\circ}\right)^{2}" in told._repr_latex_()
+    assert r"3^{2} \cdot \left(60^{\circ}\right)^{2}" in told._repr_latex_()
 
 
 def test_a_negative_number_stands_in_brackets():
     below = BALL.solve(ball_diameter="6 mm", protrusion="-1.5 mm", included_angle=90)
     told = below.explain("top_diameter")
     assert "- 2*(-1.500 mm)*sin(90°/2)" in str(told)
-    assert r"- 2 \left(-1.500\,\mathrm{mm}\right) \sin" in told._repr_latex_()
+    assert r"- 2 \cdot \left(-1.500\,\mathrm{mm}\right) \cdot \sin" in told._repr_latex_()
     bare = Relations("bare", *lengths("a", "b", low=-math.inf), equations=("a = b",))
     assert str(bare.solve(b_value="-3 mm").explain("a_value")) == "a = b\n  = -3.000 mm"
 
@@ -1404,3 +1404,16 @@ def test_solving_from_many_threads_at_once_gives_everyone_their_answer():
     for thread in threads:
         thread.join(timeout=120)
     assert wrong == []
+
+
+def test_latex_puts_a_sign_between_numbers_that_are_multiplied():
+    area = Relations(
+        "strip",
+        Variable("length", "a", LENGTH, "along"),
+        Variable("width", "b", LENGTH, "across"),
+        Variable("third", "c", LENGTH, "made up"),
+        equations=["c = a*b"],
+    )
+    told = area.solve(length="2 mm", width="3 mm").explain("third")._repr_latex_()
+    assert r"2.000\,\mathrm{mm} \cdot 3.000\,\mathrm{mm}" in told
+    assert "= a b" in told

@@ -237,3 +237,17 @@ def test_public_names():
         "plus_minus",
         "spread",
     }
+
+
+@pytest.mark.parametrize("value", ["+0.1 mm", " + 0.1 mm", "+0.1"])
+def test_a_plus_alone_says_only_one_end_and_is_refused(value):
+    """On a drawing +0.1 stands above a 0; taken for ±0.1 it would let half as much again pass."""
+    with pytest.raises(sizes.SizeError, match=r"only how far above. Write '±0\.1"):
+        plus_minus(value, MM)
+    assert plus_minus(("0 mm", value.strip()), MM).below.magnitude == 0
+
+
+def test_a_bare_tolerance_is_in_the_unit_of_its_size_whatever_that_is():
+    told = plus_minus(2, sizes.length("500 thou"))
+    assert told.above.m_as("thou") == pytest.approx(2)
+    assert sizes.mm(plus_minus(2, sizes.ureg.Quantity(0.5, "m")).above) == pytest.approx(2)

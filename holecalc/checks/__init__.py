@@ -10,5 +10,15 @@ from holecalc.checks.edges import form_cutter
 from holecalc.checks.findings import Finding, Findings, Weight
 from holecalc.checks.pockets import counterbore
 from holecalc.checks.sinks import countersink
+from holecalc.checks.whole import part
 
-__all__ = ["Finding", "Findings", "Weight", "counterbore", "countersink", "form_cutter", "helix"]
+__all__ = [
+    "Finding",
+    "Findings",
+    "Weight",
+    "counterbore",
+    "countersink",
+    "form_cutter",
+    "helix",
+    "part",
+]

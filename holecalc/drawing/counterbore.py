@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, zip_longest
+from itertools import pairwise
 
 import numpy as np
 
@@ -90,7 +90,7 @@ class CounterboreFigure(Picture):
         screw: ScrewLength | None = None,
         unit: str | None = None,
     ) -> None:
-        super().__init__(8.2, 6.8)
+        super().__init__(8.2, 6.5)
         self._section = _SectionView(self, (0.0, 0.0, 0.59, 1.0))
         self._above = _AboveView(self, (0.59, 0.38, 0.41, 0.62))
         self._told = _Told(self, (0.6, 0.01, 0.39, 0.35))
@@ -578,7 +578,7 @@ class _AboveView:
             relief = steps[0].relief
             if relief is not None:
                 centres = sizes.mm(relief.circle_diameter) / 2
-                upper.append((centres, f"reliefs on ⌀{_written(relief.circle_diameter)}"))
+                upper.append((centres, f"reliefs ⌀{_written(relief.circle_diameter)}"))
             upper.append((steps[0].outline.radial(_across(steps[0])), _width(steps[0])))
         if pocket.stack.hole_diameter is not None:
             lower.append((_hole_radius(pocket), f"hole ⌀{_written(pocket.stack.hole_diameter)}"))
@@ -586,8 +586,8 @@ class _AboveView:
             lower.append((steps[1].outline.apothem, _width(steps[1])))
         elif isinstance(fastener, Nut):
             flats = fastener.across_flats
-            lower.append((sizes.mm(flats) / 2, f"{fastener.shape} nut {_written(flats)}"))
-        elif steps:
+            lower.append((sizes.mm(flats) / 2, f"nut {_written(flats)}"))
+        elif steps and pocket.bearing is not None:
             across = 2 * _fastener_radius(pocket)
             told = _written(sizes.from_mm(across, pocket.stack.plate_thickness.units))
             lower.append((across / 2, f"{_kind(fastener)} ⌀{told}"))
@@ -617,7 +617,7 @@ class _Told:
             [
                 axes.text(
                     x,
-                    0.85 - 0.067 * number,
+                    0.85 - 0.07 * number,
                     "",
                     transform=axes.transAxes,
                     ha=across,
@@ -639,7 +639,8 @@ class _Told:
                 if allowed.name != "recess"
             ]
         self._name.set_text(_shortened(str(pocket.fastener)))
-        for cells, row in zip_longest(self._rows, rows, fillvalue=("", "")):
+        rows += [("", "")] * (_ROWS - len(rows))
+        for cells, row in zip(self._rows, rows, strict=True):
             for cell, text in zip(cells, row, strict=True):
                 cell.set_text(text)
 
@@ -678,9 +679,12 @@ def _told_screw(screw: ScrewLength | None) -> list[tuple[str, str]]:
     side = "through the thread" if through else "short of its end"
     rows.append(("tip", f"{_fine(abs(screw.tip))} {side}"))
     if screw.beyond is not None and through:
-        way = "past" if screw.beyond.magnitude > 0 else "short of"
         where = "floor" if screw.blind else "face"
-        rows.append(("", f"{_fine(abs(screw.beyond))} {way} the {where}"))
+        if abs(sizes.mm(screw.beyond)) < 0.0005:
+            rows.append(("", f"level with the {where}"))
+        else:
+            way = "past" if screw.beyond.magnitude > 0 else "short of"
+            rows.append(("", f"{_fine(abs(screw.beyond))} {way} the {where}"))
     return rows
 
 
@@ -867,7 +871,8 @@ def _width(step: Step) -> str:
 
 
 def _name(step: Step) -> str:
-    return step.name or "step"
+    # The nut is dimensioned, too.
+    return "pocket" if step.name in ("", "nut") else step.name
 
 
 def _kind(fastener: Fastener) -> str:

@@ -205,12 +205,12 @@ class _CutView(_PlateView):
             half + 1.6 * step,
             f"depth {write(sink.cut.depth)}",
         )
-        ends = "cone" if sink.reaches_hole else "ledge"
+        kind = "cone" if sink.reaches_hole else "ledge"
         self._cone.draw(
             (-half, 0),
             (-hole / 2, -sizes.mm(sink.edge_depth)),
             -half - 0.9 * step,
-            f"{ends} {write(sink.edge_depth)}",
+            f"{kind} {write(sink.edge_depth)}",
         )
 
     def _draw_angle(self, sink: Sink, x: float, depth: float) -> None:
@@ -326,9 +326,7 @@ class _CirclePlot:
         # As far as there is a cut: there the tip would come up to the face.
         circles = np.linspace(0, min(right, _ALMOST * (top - tip)), 60)
         others = sink.on_circle(sizes.length(circles, unit))
-        depths, at_hole = (
-            _in(others[name], unit) for name in ("depth", "hole_cutting_diameter")
-        )
+        depths, at_hole = (_in(others[name], unit) for name in ("depth", "hole_cutting_diameter"))
         self._depth.set_data(circles, depths)
         self._hole.set_data(circles, at_hole)
         self._here.set_data([here], [_in(cut.depth, unit)])

@@ -407,7 +407,7 @@ class _EdgeView:
         height = of.end[1] - of.begin[1]
         body, top = _half(edge.cutter, max(depth, of.end[1]) + 0.3 * height)
         deepest = -max(shown, depth)
-        highest = top - depth
+        highest = max(top - depth, 0.0)
         if both is not None:
             below = sizes.mm(both.bottom.depth)
             deepest = min(deepest, -thickness)

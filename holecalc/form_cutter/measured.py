@@ -324,6 +324,8 @@ class TraceReport:
     offset_error, depth_error : pint.Quantity or None
         Standard errors of the tangent setting that follow from the fit; None for a straight
         flank.
+    trace : Trace
+        All rows, whatever they lie on.
     """
 
     fit: ArcFit | LineFit
@@ -332,6 +334,7 @@ class TraceReport:
     notes: tuple[str, ...]
     offset_error: Quantity | None
     depth_error: Quantity | None
+    trace: Trace
 
     def __str__(self) -> str:
         lines = [self.fit.summary, *self.fit.notes()]
@@ -441,7 +444,9 @@ def from_trace(
         "largest_diameter": told(2 * outer),
         "shoulder_height": shoulder_height,
         **curve.dimensions(begin, end),
-        "evidence": TraceReport(found, parts, strays, tuple(notes), *curve.setting_errors()),
+        "evidence": TraceReport(
+            found, parts, strays, tuple(notes), *curve.setting_errors(), trace
+        ),
     }
 
 

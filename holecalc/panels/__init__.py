@@ -6,8 +6,16 @@ back. It computes nothing of its own, so picture, table and Python line cannot d
 
 from holecalc.panels.counterbore import CounterborePanel
 from holecalc.panels.countersink import CountersinkPanel
+from holecalc.panels.form_cutter import FormCutterPanel
 from holecalc.panels.helix import HelixPanel
 from holecalc.panels.size import SizePanel
 from holecalc.panels.solver import SolverPanel
 
-__all__ = ["CounterborePanel", "CountersinkPanel", "HelixPanel", "SizePanel", "SolverPanel"]
+__all__ = [
+    "CounterborePanel",
+    "CountersinkPanel",
+    "FormCutterPanel",
+    "HelixPanel",
+    "SizePanel",
+    "SolverPanel",
+]

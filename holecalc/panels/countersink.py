@@ -5,11 +5,13 @@ A view over :func:`holecalc.countersink.sink` and :func:`holecalc.checks.counter
 
 from __future__ import annotations
 
+import html
+from functools import partial
 from typing import Any
 
 import ipywidgets as widgets
 
-from holecalc import checks, sizes
+from holecalc import checks, gauging, sizes
 from holecalc.countersink import Sink, sink, told_recess
 from holecalc.cutters import VeeCutter
 from holecalc.drawing import CountersinkFigure
@@ -37,6 +39,7 @@ from holecalc.panels.fields import (
 __all__ = ["CountersinkPanel"]
 
 _MEASURED = "measured"
+_LAND, _HEIGHT = "edge land", "head height"
 _STEPS = 1000
 _HEAD = ("head_diameter", "head_angle", "edge_land", "shank_diameter")
 _FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
@@ -91,6 +94,7 @@ class CountersinkPanel(Panel):
         super().__init__("countersink", unit)
         self._sliding = False
         self._no_hole = ""
+        self._measured_top: sizes.Quantity | None = None
         self.sink: Sink
         self.findings: checks.Findings
         self.standard = Choice(
@@ -98,6 +102,7 @@ class CountersinkPanel(Panel):
             [*FLAT_HEAD_STANDARDS, _MEASURED],
             standard,
             "Fills in the head's dimensions; choose 'measured' to type your own",
+            roomy=True,
         )
         self.size = Choice("size", list(flat_head_sizes(standard)), size, "The screw's size")
         self.fit = Choice(
@@ -105,6 +110,12 @@ class CountersinkPanel(Panel):
             [*FITS, _MEASURED],
             "normal",
             "Fills in the clearance hole for the size (ISO 273, ASME B18.2.8)",
+        )
+        self.edge = Choice(
+            "head edge by",
+            [_LAND, _HEIGHT],
+            _LAND,
+            "Whether you measured the straight rim of the head, or how high the whole head is",
         )
         self.tip = Choice("tip", ["flat", "round"], "flat", "What the cutter's tip is like")
         self.lie = Choice(
@@ -147,6 +158,12 @@ class CountersinkPanel(Panel):
             "lie": SizeField(
                 "recess", recess, "Head's face below the plate's; negative stands proud"
             ),
+            "measured_top": SizeField(
+                "top measured",
+                "",
+                "What the first part's sink measures in the face; empty before there is one",
+                optional=True,
+            ),
             "circle": SizeField("circle diameter", circle_diameter, "Circle of the cutter's axis"),
             "depth": SizeField("depth", "", "Cutter's tip below the face"),
         }
@@ -179,11 +196,12 @@ class CountersinkPanel(Panel):
         self._watch(self.size, self._fill_head, self._fill_hole)
         self._watch(self.fit, self._fill_hole)
         self._watch(self.lie, self._lie_otherwise)
+        self._watch(self.edge, self._edge_otherwise)
         self._watch(self.tip)
         self._watch(self.find)
         for name, field in self.fields.items():
             if name in _HEAD:
-                self._watch(field, self._head_is_measured)
+                self._watch(field, partial(self._head_is_measured, name))
             elif name == "hole_diameter":
                 self._watch(field, self._hole_is_measured)
             else:
@@ -200,6 +218,7 @@ class CountersinkPanel(Panel):
                     self.size,
                     field["head_diameter"],
                     field["head_angle"],
+                    self.edge,
                     field["edge_land"],
                     field["shank_diameter"],
                 ),
@@ -226,6 +245,7 @@ class CountersinkPanel(Panel):
                     self.slider,
                     field["depth"],
                 ),
+                block("the first part", field["measured_top"]),
             ],
             [self._headline, self._picture, self._findings, self._numbers, self._line],
         )
@@ -234,16 +254,31 @@ class CountersinkPanel(Panel):
         if self.standard.value == _MEASURED:
             return
         known = flat_head_sizes(self.standard.value)
-        keep = self.size.value if self.size.value in known else known[len(known) // 2]
+        size = self.size.value if self.size.value in known else self._nearest(known)
         self.size.entry.options = known
-        self.size.value = keep
+        self.size.value = size
+
+    def _nearest(self, known: tuple[str, ...]) -> str:
+        """The size whose shank is nearest to the one there was: M6 is no #6."""
+        try:
+            shank = sizes.mm(self.fields["shank_diameter"].read(self._unit))
+        except sizes.SizeError:
+            return known[0]
+        return min(
+            known,
+            key=lambda size: abs(
+                sizes.mm(flat_head(self.standard.value, size).shank_diameter) - shank
+            ),
+        )
 
     def _fill_head(self) -> None:
         if self.standard.value == _MEASURED:
             return
         head = flat_head(self.standard.value, self.size.value)
-        for name in _HEAD:
+        for name in ("head_diameter", "head_angle", "shank_diameter"):
             self.fields[name].text = sizes.show(getattr(head, name), fine=True)
+        edge = head.edge_land if self.edge.value == _LAND else head.head_height
+        self.fields["edge_land"].text = sizes.show(edge, fine=True)
 
     def _fill_hole(self) -> None:
         self._no_hole = ""
@@ -256,10 +291,21 @@ class CountersinkPanel(Panel):
             self._no_hole = f"The tables have no clearance hole for {self.size.value}: type it. "
 
     def _aside(self) -> str:
+        if self.standard.value == _MEASURED and self.fields["edge_land"].blank:
+            return (
+                f"The head is measured now, and its {self.edge.value} is not the table's: type it. "
+            )
         return self._no_hole
 
-    def _head_is_measured(self) -> None:
+    def _head_is_measured(self, typed_in: str) -> None:
+        if self.standard.value != _MEASURED and typed_in != "edge_land":
+            self.fields["edge_land"].text = ""
         self.standard.value = _MEASURED
+
+    def _edge_otherwise(self) -> None:
+        self.fields["edge_land"].entry.description = self.edge.value
+        self.fields["edge_land"].text = ""
+        self._fill_head()
 
     def _hole_is_measured(self) -> None:
         self._no_hole = ""
@@ -321,8 +367,10 @@ class CountersinkPanel(Panel):
             "cutting_diameter",
             "included_angle",
             "tip_size",
+            "measured_top",
             *({"lie", "circle", "depth"} - {find}),
         )
+        self._measured_top = read.get("measured_top")
         tip = "tip_radius" if self.tip.value == "round" else "tip_diameter"
         cutter = VeeCutter(
             read["cutting_diameter"], read["included_angle"], **{tip: read["tip_size"]}
@@ -347,6 +395,14 @@ class CountersinkPanel(Panel):
             standard, size = self.standard.value, self.size.value
             return flat_head(standard, size), f"flat_head({standard!r}, {size!r})"
         read = self._read(*_HEAD)
+        if self.edge.value == _HEIGHT:
+            height = read.pop("edge_land")
+            return (
+                FlatHead.from_height(**read, head_height=height),
+                f"FlatHead.from_height({typed(read['head_diameter'])}, "
+                f"{typed(read['head_angle'])}, {typed(height)}, "
+                f"shank_diameter={typed(read['shank_diameter'])})",
+            )
         land = f", edge_land={typed(read['edge_land'])}" if read["edge_land"].magnitude else ""
         return (
             FlatHead(**read),
@@ -374,11 +430,24 @@ class CountersinkPanel(Panel):
         """What is typed at the machine, and whether something speaks against it."""
         cut = self.sink.cut
         circle, depth = (sizes.show(cut[name], fine=True) for name in ("circle_diameter", "depth"))
-        lies = told_recess(self.sink.seat.recess)
+        if self.findings.worst is checks.Weight.STOP:
+            told = f"■ not as it stands: circle {circle}, depth {depth}"
+        else:
+            told = f"circle {circle}, depth {depth}: head {told_recess(self.sink.seat.recess)}"
         return (
-            f"<div class='headline'>circle {circle}, depth {depth}: head {lies}</div>"
-            f"{finding_counts(self.findings)}"
+            f"<div class='headline'>{told}</div>{finding_counts(self.findings)}"
+            f"{self._told_correction()}"
         )
+
+    def _told_correction(self) -> str:
+        """What the first part's measurement says to change."""
+        if self._measured_top is None:
+            return ""
+        try:
+            told = str(gauging.correct(self.sink.cut, top_diameter=self._measured_top))
+        except ValueError as error:
+            told = f"✗ {error}"
+        return f"<div><b>next part:</b> {html.escape(told)}</div>"
 
     def _number_table(self) -> str:
         cut, seat = self.sink.cut, self.sink.seat
@@ -386,10 +455,13 @@ class CountersinkPanel(Panel):
             (variable.label, cut[name], variable.meaning)
             for name, variable in cut.relations.variables.items()
             if name not in ("included_angle", "tip_diameter")
+            and (name != "cone_depth" or self.sink.reaches_hole)
         ]
+        if not self.sink.reaches_hole:
+            rows.append(("ledge depth", self.sink.edge_depth, "of the ledge left round the hole"))
         rows += [
             ("recess", seat.recess, told_recess(seat.recess)),
-            ("contact diameter", seat.contact_diameter, f"touches at the {seat.contact}"),
+            ("contact diameter", seat.contact_diameter, seat.bearing),
             ("gap at the rim", seat.rim_gap, "beside the head, on the radius"),
             ("gap at the hole", seat.hole_gap, "beside the head at the hole's edge"),
         ]

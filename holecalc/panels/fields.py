@@ -34,7 +34,7 @@ _LAST_GOOD = "Below is the last good result."
 _STYLE = """
 <style>
 .holecalc .widget-html-content { line-height: 1.35; }
-.holecalc-wrong input { border-left: 6px double currentColor !important; }
+.holecalc-wrong input, .holecalc-wrong textarea { border-left: 6px double currentColor !important; }
 .holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; max-width: 25em; }
 .holecalc table.numbers { border-collapse: collapse; margin: 0 0 .4em 0; }
 .holecalc table.numbers td { padding: .1em .9em .1em 0; vertical-align: baseline; }
@@ -45,6 +45,7 @@ _STYLE = """
 .holecalc ul.findings { list-style: none; padding-left: 0; margin: .2em 0; max-width: 60em; }
 .holecalc ul.findings li { margin: .25em 0; line-height: 1.35; }
 .holecalc .headline { font-size: 135%; font-weight: 700; margin: .2em 0; }
+.holecalc .widget-htmlmath .widget-html-content { overflow-x: auto; overflow-y: hidden; }
 .holecalc pre.line { white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere;
   user-select: all; margin: .3em 0; padding: .4em .6em;
   border: 1px solid currentColor; }
@@ -178,6 +179,12 @@ class SizeField:
             self._read_as.value = ""
         self._why.value = f"<div class='holecalc-why'>✗ {html.escape(why)}</div>" if why else ""
         self._why.layout.display = None if why else "none"
+
+    def usual(self, text: str) -> None:
+        """Show what is taken while nothing is typed; nothing is, for an empty text."""
+        self.entry.placeholder = text
+        if self.blank:
+            self._read_as.value = "usual" if text else ""
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind a bare number, so that it stays what it was."""

@@ -86,7 +86,7 @@ class HelixPanel(Panel):
     --------
     >>> panel = HelixPanel(bore_diameter="9 mm", cutting_diameter="6 mm", flutes="1", passes="8")
     >>> print(sizes.show(panel.run.bore.cut.pitch, fine=True))
-    2.562 mm
+    2.563 mm
     >>> panel.fields["passes"].text = "20"
     >>> print(sizes.show(panel.run.bore.cut.pitch, fine=True))
     1.025 mm

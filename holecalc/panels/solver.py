@@ -6,10 +6,12 @@ left empty.
 
 from __future__ import annotations
 
+from typing import Any
+
 import ipywidgets as widgets
 
 from holecalc.panels.fields import Panel, SizeField, block, number_table, python_line, typed
-from holecalc.relations import Relations, Solution
+from holecalc.relations import Relations, RelationsError, Solution
 
 __all__ = ["SolverPanel"]
 
@@ -76,8 +78,18 @@ class SolverPanel(Panel):
                 field.mark("")
         known = self._read(*(name for name, field in self.fields.items() if not field.blank))
         told = ", ".join(f"{name}={typed(size)}" for name, size in known.items())
-        solution = self.relations.solve(unit=self._unit, **known)
+        solution = self._solved(unit=self._unit, **known)
         return solution, f"{self._called}.solve(unit={self._unit!r}, {told})"
+
+    def _solved(self, **known: Any) -> Solution:
+        try:
+            return self.relations.solve(**known)
+        except RelationsError as error:
+            told = str(error)
+            # Python's names mean nothing beside fields that carry the trade's words.
+            for name, variable in self.relations.variables.items():
+                told = told.replace(name, variable.label)
+            raise ValueError(told) from error
 
     def _tell(self, made: Solution) -> None:
         self.solution = made

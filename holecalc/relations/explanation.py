@@ -114,7 +114,8 @@ def _printer(latex: bool) -> Callable[[Mapping[str, str]], Any]:
 
     class Printer(base):  # type: ignore[misc]
         def __init__(self, numbers: Mapping[str, str]) -> None:
-            super().__init__()
+            # Numbers with their units, side by side, would read as one.
+            super().__init__({"mul_symbol": "dot"} if latex and numbers else {})
             self.numbers = numbers
 
         def _print_Symbol(self, symbol: Any, **style: Any) -> str:

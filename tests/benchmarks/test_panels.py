@@ -3,10 +3,25 @@
 import itertools
 import statistics
 import time
+from functools import partial
 
 import pytest
 
-from holecalc.panels import CounterborePanel, CountersinkPanel, HelixPanel
+from holecalc.panels import CounterborePanel, CountersinkPanel, FormCutterPanel, HelixPanel
+
+# Invented: a quarter-round traced at eleven heights.
+TRACE = """height [mm]; diameter [mm]
+1; 12.71
+3; 12.69
+5; 12.70
+6; 12.86
+7; 13.35
+8; 14.22
+9; 15.53
+10; 17.58
+11; 21.25
+12; 25.40
+13; 25.39"""
 
 
 def median_seconds(do, times=20):
@@ -23,10 +38,11 @@ def median_seconds(do, times=20):
     [
         (CountersinkPanel, "slider"),
         (HelixPanel, "slider"),
+        (partial(FormCutterPanel, points=TRACE), "depth_error"),
         (lambda: CounterborePanel("hexagon nut", mating_part="20 mm"), "cutter_slider"),
         (lambda: CounterborePanel("hexagon nut", behind="20 mm"), "recess_slider"),
     ],
-    ids=["countersink", "helix", "counterbore: cutter", "counterbore: recess"],
+    ids=["countersink", "helix", "form cutter", "counterbore: cutter", "counterbore: recess"],
 )
 def test_a_slider_move_against_redrawing_the_same_figure(benchmark, make, slid):
     """Target: solve, check, redraw and tell within 1.5 of the redraw alone."""

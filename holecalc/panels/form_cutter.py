@@ -1,0 +1,570 @@
+"""The form cutter panel: a measured cutter and a plate in; offset, depth and the edge out.
+
+A view over :meth:`holecalc.form_cutter.FormCutter.edge` and
+:func:`holecalc.checks.form_cutter`.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable
+from typing import Any, TypeAlias
+
+import ipywidgets as widgets
+
+from holecalc import checks, sizes
+from holecalc.drawing import FormCutterFigure
+from holecalc.export import form_profile
+from holecalc.form_cutter import (
+    UNCERTAINTIES,
+    ArcFitError,
+    BothFaces,
+    CaliperReport,
+    Edge,
+    FormCutter,
+    Setting,
+    Trace,
+    both_faces,
+    read_trace,
+)
+from holecalc.panels.fields import (
+    Choice,
+    Panel,
+    SizeField,
+    block,
+    finding_counts,
+    finding_list,
+    number_table,
+    python_line,
+    typed,
+)
+from holecalc.sizes import Quantity
+
+__all__ = ["FormCutterPanel"]
+
+_CALIPERS, _TRACED = "caliper dimensions", "traced points"
+_STEP = "0.01 mm"
+_MOST = 50
+_CALIPERED = ("stub_diameter", "begin_diameter", "largest_diameter", "arc_height",
+              "shoulder_height", "marked_radius", "marked_angle")  # fmt: skip
+_BESIDE = ("stub_diameter", "largest_diameter", "shoulder_height")
+"""By calipers too, where a trace shows them badly."""
+_Made: TypeAlias = tuple[Edge | BothFaces, Edge, Quantity | None]
+"""The edge with the errors of the sliders, the one wanted, and what the spindle turns at."""
+_READS = {"marked_angle": "angle", "spindle_speed": "spindle speed"}
+_FIELDS: dict[str, tuple[str, str, str | None]] = {
+    "stub_diameter": ("stub diameter", "Calipers on the bare stub, bearing off", None),
+    "begin_diameter": ("arc begins at", "Calipers where arc or flank begins, near the tip", None),
+    "largest_diameter": ("largest diameter", "Calipers across the widest part", None),
+    "arc_height": ("arc height", "From where the arc begins up to where it ends", None),
+    "shoulder_height": ("shoulder height", "Of the cylinder above the arc that cuts", None),
+    "marked_radius": ("marked radius", "What is marked on the cutter, or the packet", None),
+    "marked_angle": ("marked angle", "Of the flank to the axis: half the included angle", None),
+    "stub_height": ("stub height", "From the tip up to where the arc begins", "0"),
+    "uncertainty": ("uncertainty", "Standard, of your calipers; empty: the usual", None),
+    "trace_uncertainty": ("of a point", "Standard uncertainty of its radius and height", "0.01 mm"),
+    "held_radius": ("hold radius", "Fit only where the arc lies, and hold this radius", None),
+    "shank_diameter": ("shank diameter", "Above the shoulder", None),
+    "bearing_diameter": ("bearing off", "Diameter of the bearing that was taken off", None),
+    "plate_thickness": (
+        "plate thickness", "Measured: sheet is seldom what it is sold as", "20 mm",
+    ),
+    "allowance": ("stock on wall", "Left for a finishing pass along the wall; 0 if none", "0"),
+    "chamfer": ("chamfer on face", "How wide; empty: all that the flank cuts", None),
+    "offset": ("offset", "Finished wall out to the cutter's axis", ""),
+    "depth": ("depth", "Face down to the cutter's tip", ""),
+    "spindle_speed": ("spindle speed", "To check the largest diameter's speed", None),
+}  # fmt: skip
+"""Label, hint, and what stands in it first; what may be left empty starts with None."""
+_EDGES = {"concave": "rounding", "convex": "cove", "straight": "chamfer"}
+
+
+class PointsField:
+    """A table of heights and diameters, pasted."""
+
+    def __init__(self, text: str) -> None:
+        self.label = "points"
+        self.entry = widgets.Textarea(
+            value=text,
+            placeholder="height [mm]; diameter [mm]\n1.0; 12.70",
+            continuous_update=False,
+            layout=widgets.Layout(width="17.2em", height="12em"),
+        )
+        self._said = widgets.HTML()
+        self.box = widgets.VBox(
+            [
+                widgets.HTML(
+                    "<div class='holecalc-why'>a row for each point: height above the tip, "
+                    "diameter there</div>"
+                ),
+                self.entry,
+                self._said,
+            ]
+        )
+
+    @property
+    def text(self) -> str:
+        """What stands in the field."""
+        return str(self.entry.value)
+
+    @text.setter
+    def text(self, value: str) -> None:
+        self.entry.value = value
+
+    def read(self, unit: str) -> Trace:
+        """The points.
+
+        Raises
+        ------
+        ArcFitError
+            A row cannot be read; the field is marked and says which.
+        """
+        try:
+            trace = read_trace(self.text, self.unit(unit))
+        except ArcFitError as error:
+            self.mark(str(error))
+            raise
+        self.mark("")
+        self._said.value = f"= {len(trace)} points in {html.escape(trace.unit)}"
+        return trace
+
+    def unit(self, unit: str) -> str | None:
+        """The unit of bare numbers; None where the table's heading declares its own."""
+        return None if re.search(r"\b(mm|cm|in|inch|inches|thou)\b|\"", self._heading) else unit
+
+    @property
+    def _heading(self) -> str:
+        rows = (line for line in self.text.splitlines() if line.strip()[:1] not in ("", "#"))
+        first = next(rows, "")
+        return "" if re.search(r"[0-9]", first) else first
+
+    def mark(self, why: str) -> None:
+        """Say what is wrong with the field; nothing is, for an empty text."""
+        if why:
+            self.entry.add_class("holecalc-wrong")
+        else:
+            self.entry.remove_class("holecalc-wrong")
+        self._said.value = f"<div class='holecalc-why'>✗ {html.escape(why)}</div>" if why else ""
+
+    def with_unit(self, unit: str) -> None:
+        """Head the table with the unit of its bare numbers, so that they stay what they were."""
+        try:
+            read_trace(self.text, None)
+        except ArcFitError:
+            try:
+                read_trace(self.text, unit)
+            except ArcFitError:
+                return
+            names = ["height", "diameter"]
+            if re.match(r"\s*[ø⌀∅dD]", self._heading):
+                names.reverse()
+            rest = self.text.replace(self._heading, "", 1) if self._heading else self.text
+            self.text = f"{'; '.join(f'{name} [{unit}]' for name in names)}\n{rest.lstrip()}"
+
+    def on_change(self, callback: Callable[[], None]) -> None:
+        """Call back when the text changes."""
+        self.entry.observe(lambda _change: callback(), names="value")
+
+
+class FormCutterPanel(Panel):
+    """A form cutter at a plate's edge to work with.
+
+    Parameters
+    ----------
+    shape : {"concave", "convex", "straight"}
+        Of the cutter: rounds over, cuts a cove, chamfers.
+    points : str, optional
+        Traced points to begin with; without them the panel opens on caliper dimensions.
+    unit : {"mm", "in"}
+        The unit of bare numbers and of the picture.
+    faces : {"one", "both"}
+        Whether the edge is worked from one face or alike from both.
+    **texts : str
+        What stands in the other fields first, by their names in `fields`.
+
+    Attributes
+    ----------
+    edge : holecalc.form_cutter.Edge
+        The last edge that could be worked out, with the errors of the sliders in it.
+    cut : holecalc.form_cutter.Edge or BothFaces
+        The same, from both faces where that was chosen.
+    setting : holecalc.form_cutter.Setting
+        What is typed at the machine: offset and depth without those errors.
+    findings : holecalc.checks.Findings
+        What was found about it.
+
+    Examples
+    --------
+    >>> panel = FormCutterPanel(begin_diameter="12.7 mm", largest_diameter="25.4 mm",
+    ...                         plate_thickness="19 mm")
+    >>> print(panel.setting)
+    offset 6.350 mm from the finished wall, depth 6.350 mm
+    >>> panel.depth_error.value = 10
+    >>> print(panel.edge.face_told)
+    a step of 0.100 mm down from the face
+    """
+
+    def __init__(
+        self,
+        shape: str = "concave",
+        points: str = "",
+        *,
+        unit: str = "mm",
+        faces: str = "one",
+        **texts: str,
+    ) -> None:
+        super().__init__("form cutter", unit)
+        self.edge: Edge
+        self.cut: Edge | BothFaces
+        self.setting: Setting
+        self.findings: checks.Findings
+        self._cutter: tuple[tuple[str, str], FormCutter] | None = None
+        self.way = Choice(
+            "measured as",
+            [_CALIPERS, _TRACED],
+            _TRACED if points else _CALIPERS,
+            "What you have of the cutter",
+        )
+        self.shape = Choice(
+            "cutter",
+            [
+                ("concave: rounds over", "concave"),
+                ("convex: cuts a cove", "convex"),
+                ("straight: chamfers", "straight"),
+            ],
+            shape,
+            "How its edge is shaped, seen from the side",
+        )
+        self.faces = Choice(
+            "worked from",
+            [("one face", "one"), ("both faces alike", "both")],
+            faces,
+            "Both: the plate is turned over and the other face is worked with the same setting",
+        )
+        self.find = Choice(
+            "find",
+            [
+                ("offset and depth", ("offset", "depth")),
+                ("offset", ("offset",)),
+                ("depth", ("depth",)),
+                ("nothing", ()),
+            ],
+            ("offset", "depth"),
+            "What is set so that the cut is tangent to wall and face",
+        )
+        if unknown := texts.keys() - _FIELDS.keys():
+            raise TypeError(
+                f"no such field: {', '.join(unknown)}. These are: {', '.join(_FIELDS)}."
+            )
+        self.fields = {
+            name: SizeField(
+                label,
+                texts.get(name, first or ""),
+                hint,
+                reads=_READS.get(name, "length"),
+                optional=first is None,
+            )
+            for name, (label, hint, first) in _FIELDS.items()
+        }
+        self.points = PointsField(points)
+        self.offset_error, self.depth_error = (
+            widgets.IntSlider(
+                description=what,
+                readout=False,
+                min=-_MOST,
+                max=_MOST,
+                style={"description_width": "8.8em"},
+                layout=widgets.Layout(width="22em"),
+                tooltip=f"In steps of {_STEP}: {ways}",
+            )
+            for what, ways in (
+                ("error of offset", "closer to the left, further to the right"),
+                ("error of depth", "shallower to the left, deeper to the right"),
+            )
+        )
+        self._off = widgets.HTML()
+        self._figure = FormCutterFigure()
+        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        (
+            self._headline,
+            self._evidence,
+            self._findings,
+            self._numbers,
+            self._line,
+            self._profile,
+        ) = (widgets.HTML() for _ in range(6))
+        for choice in (self.way, self.shape, self.faces, self.find):
+            self._watch(choice, self._show_what_is_asked)
+        for field in (self.points, *self.fields.values()):
+            self._watch(field)
+        for slider in (self.offset_error, self.depth_error):
+            slider.observe(self._slid, names="value")
+        self._place()
+        self._show_what_is_asked()
+        self._update()
+
+    # --- what is asked -------------------------------------------------------------------
+
+    def _place(self) -> None:
+        field = self.fields
+        self._lay_out(
+            [
+                block(
+                    "the cutter",
+                    self.way,
+                    self.shape,
+                    self.points,
+                    field["trace_uncertainty"],
+                    field["held_radius"],
+                    *(field[name] for name in (*_CALIPERED, "stub_height", "uncertainty")),
+                    field["shank_diameter"],
+                    field["bearing_diameter"],
+                ),
+                block("the plate", field["plate_thickness"], self.faces, field["allowance"]),
+                block(
+                    "the setting",
+                    field["chamfer"],
+                    self.find,
+                    field["offset"],
+                    field["depth"],
+                    self.offset_error,
+                    self.depth_error,
+                    self._off,
+                    field["spindle_speed"],
+                ),
+            ],
+            [
+                self._headline,
+                self._picture,
+                self._evidence,
+                self._findings,
+                self._numbers,
+                self._line,
+                self._profile,
+            ],
+        )
+
+    def _show_what_is_asked(self) -> None:
+        """Fields that the way in and the shape do not ask for are out of sight."""
+        traced, straight = self.way.value == _TRACED, self.shape.value == "straight"
+        asked = {
+            **dict.fromkeys((*_CALIPERED, "stub_height", "uncertainty"), not traced),
+            **dict.fromkeys(_BESIDE, True),
+            "trace_uncertainty": traced,
+            "chamfer": straight,
+        }
+        asked["marked_radius"] = not traced and not straight
+        asked["marked_angle"] = not traced and straight
+        asked["held_radius"] = traced and not straight
+        for name, wanted in asked.items():
+            self.fields[name].box.layout.display = None if wanted else "none"
+        self.points.box.layout.display = None if traced else "none"
+
+    def _keep_sizes(self) -> None:
+        self.points.with_unit(self._unit)
+        super()._keep_sizes()
+
+    def _slid(self, _change: Any) -> None:
+        self._update()
+
+    def _errors(self) -> tuple[Quantity, Quantity]:
+        """What the sliders add to offset and depth."""
+        step = sizes.length(_STEP)
+        return self.offset_error.value * step, self.depth_error.value * step
+
+    # --- what is told --------------------------------------------------------------------
+
+    def _made(self) -> tuple[_Made, str]:
+        """The edge that the fields ask for, the one wanted, and the line of Python."""
+        find = self.find.value
+        for name in ("offset", "depth"):
+            self.fields[name].enabled = name not in find
+        names = ["plate_thickness", "allowance", "spindle_speed"]
+        names += [name for name in ("offset", "depth") if name not in find]
+        if self.shape.value == "straight":
+            names.append("chamfer")
+        read, cutter, line = self._all_read(names)
+        best = (
+            cutter.chamfer_setting(read["chamfer"])
+            if "chamfer" in read
+            else cutter.tangent_setting()
+        )
+        setting = {name: read.get(name, getattr(best, name)) for name in ("offset", "depth")}
+        given = {"allowance": read["allowance"]} if read["allowance"].magnitude else {}
+        plate = read["plate_thickness"]
+        wanted = cutter.edge(plate, **setting, **given)
+        errors = self._errors()
+        off = {
+            name: size + error for (name, size), error in zip(setting.items(), errors, strict=True)
+        }
+        edge = cutter.edge(plate, **off, **given)
+        cut = both_faces(edge) if self.faces.value == "both" else edge
+        usual = len(find) == 2 and "chamfer" not in read and not any(e.magnitude for e in errors)
+        told = "".join(
+            f", {name}={typed(size)}"
+            for name, size in ({**off, **given} if not usual else given).items()
+        )
+        line = f"{line}.edge({typed(plate)}{told})"
+        made = cut, wanted, read.get("spindle_speed")
+        return made, f"both_faces({line})" if cut is not edge else line
+
+    def _all_read(self, names: list[str]) -> tuple[dict[str, Quantity], FormCutter, str]:
+        """Everything typed, so that every wrong field is marked, and the cutter it makes."""
+        traced = self.way.value == _TRACED
+        shape = self.shape.value
+        asked = ["shank_diameter", "bearing_diameter"]
+        if traced:
+            asked += ["trace_uncertainty", *_BESIDE]
+            asked += ["held_radius"] if shape != "straight" else []
+        else:
+            wrong = "marked_radius" if shape == "straight" else "marked_angle"
+            asked += [name for name in _CALIPERED if name != wrong] + ["stub_height", "uncertainty"]
+        misread: ArcFitError | None = None
+        points: Trace | str = ""
+        if traced:
+            try:
+                points = self.points.read(self._unit)
+            except ArcFitError as error:
+                misread = error
+        read = self._read(*names, *asked)
+        if misread is not None:
+            raise misread
+        given = {name: read[name] for name in asked if name in read}
+        arguments, call = self._of_points(given) if traced else self._of_calipers(given)
+        told = ", ".join(f"{name}={told}" for name, told in call.items())
+        first = repr(self.points.text) if traced else repr(shape)
+        line = f"FormCutter.from_{'trace' if traced else 'calipers'}({first}, {told})"
+        # A slider moves the setting only; the same cutter needs no fitting anew. What is said of
+        # its strays is written when it is made, in the unit then shown.
+        made_of = (line, self._unit)
+        if self._cutter is None or self._cutter[0] != made_of:
+            cutter = (
+                FormCutter.from_trace(points, **arguments)
+                if traced
+                else FormCutter.from_calipers(shape, **arguments)
+            )
+            self._cutter = made_of, cutter
+        return read, self._cutter[1], line
+
+    def _of_calipers(self, given: dict[str, Quantity]) -> tuple[dict[str, Any], dict[str, str]]:
+        doubt = given.pop("uncertainty", None)
+        if not given["stub_height"].magnitude:
+            del given["stub_height"]
+        arguments: dict[str, Any] = dict(given)
+        call = {name: typed(size) for name, size in given.items()}
+        if doubt is not None:
+            read = [name for name in UNCERTAINTIES if not name.startswith("marked")]
+            arguments["uncertainties"] = dict.fromkeys(read, doubt)
+            call["uncertainties"] = f"dict.fromkeys({read!r}, {typed(doubt)})"
+        return arguments, call
+
+    def _of_points(self, given: dict[str, Quantity]) -> tuple[dict[str, Any], dict[str, str]]:
+        names = {
+            "trace_uncertainty": "uncertainty",
+            "held_radius": "radius",
+        }
+        arguments: dict[str, Any] = {names.get(name, name): size for name, size in given.items()}
+        call = {name: typed(size) for name, size in arguments.items()}
+        arguments["shape"] = self.shape.value
+        call["shape"] = repr(self.shape.value)
+        unit = self.points.unit(self._unit)
+        if unit is not None:
+            call["unit"] = repr(unit)
+        return arguments, call
+
+    def _tell(self, made: _Made) -> None:
+        cut, wanted, speed = made
+        findings = checks.form_cutter(cut, spindle_speed=speed)
+        self._figure.draw(cut, self._unit, wanted=wanted)
+        picture = self._figure.png()
+        self.cut, self.findings = cut, findings
+        self.edge = cut if isinstance(cut, Edge) else cut.top
+        self.setting = Setting(wanted.offset, wanted.depth)
+        self._fill_found()
+        self._picture.value = picture
+        self._picture.tooltip = str(cut)
+        self._headline.value = self._told_first()
+        self._evidence.value = self._measured()
+        self._findings.value = finding_list(findings)
+        self._numbers.value = self._number_table()
+        self._line.value = python_line(self.python)
+        self._profile.value = (
+            "<details><summary>the cutter's profile as CSV, to be copied</summary>"
+            f"<pre class='listing'>{html.escape(form_profile.csv_text(self.edge.cutter.profile()))}"
+            "</pre></details>"
+        )
+
+    def _fill_found(self) -> None:
+        with self._quietly():
+            for name in self.find.value:
+                field = self.fields[name]
+                field.text = sizes.show(getattr(self.setting, name), self._unit, fine=True)
+                field.mark("")
+                field.read(self._unit)
+        aside, down = self._errors()
+        told = [
+            f"{sizes.show(abs(error), fine=True)} {ways[error.magnitude > 0]}"
+            for error, ways in ((aside, ("closer", "further")), (down, ("shallower", "deeper")))
+            if error.magnitude
+        ]
+        self._off.value = f"<div class='holecalc-why'>off by: {', '.join(told) or 'nothing'}</div>"
+
+    def _told_first(self) -> str:
+        """What is typed at the machine, what it leaves, and whether something speaks against it."""
+        offset, depth, across = (
+            sizes.show(size, fine=True)
+            for size in (
+                self.setting.offset,
+                self.setting.depth,
+                self.setting.compensation_diameter,
+            )
+        )
+        error = any(error.magnitude for error in self._errors())
+        leaves = str(self.edge).partition("\n")[0]
+        if isinstance(self.cut, BothFaces):
+            leaves += f"; {self.cut}"
+        return (
+            f"<div class='headline'>offset {offset}, depth {depth}</div>"
+            f"<div>Tip {depth} below the face. Where the control offsets the path, enter a cutter "
+            f"of ⌀{across} and run along the finished wall.</div>"
+            f"<div><b>{'With the error it leaves' if error else 'It leaves'}:</b> "
+            f"{html.escape(leaves)}.</div>"
+            f"{finding_counts(self.findings)}"
+        )
+
+    def _measured(self) -> str:
+        evidence = self.edge.cutter.evidence
+        if isinstance(evidence, CaliperReport):
+            lines = [evidence.verdict, *evidence.notes]
+        else:
+            lines = str(evidence).split("\n")
+        items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+        return f"<h4>the measuring</h4><ul class='findings'>{items}</ul>"
+
+    def _number_table(self) -> str:
+        edge, cutter = self.edge, self.edge.cutter
+        what = _EDGES[cutter.shape]
+        rows: list[tuple[str, Quantity | None, str]] = [
+            ("offset", edge.offset, "finished wall to the cutter's axis, as drawn"),
+            ("depth", edge.depth, "face to the cutter's tip, as drawn"),
+            ("radius", cutter.radius, "of the cutter's arc"),
+            ("flank angle", cutter.end_angle if cutter.radius is None else None, "to the axis"),
+            ("arc begins", cutter.begin_diameter, "diameter nearest the tip"),
+            ("largest diameter", cutter.largest_diameter, "sets the spindle's limit"),
+            ("spindle limit", cutter.spindle_limit(), "at 50 m/s (common practice, no source)"),
+            ("width on the face", edge.leg_on_face, f"of the {what}"),
+            ("height on the wall", edge.leg_on_wall, f"of the {what}"),
+            ("step on the face", edge.step_on_face, edge.face_told),
+            ("step on the wall", edge.step_on_wall, edge.wall_told),
+            ("wall left", edge.wall_left, "below the cut from one face"),
+            ("stub clearance", edge.stub_clearance, edge.stub_told or ""),
+            ("tip below plate", edge.tip_below_plate, "negative: stays above its far face"),
+        ]
+        if isinstance(self.cut, BothFaces):
+            rows.append(("flat between", self.cut.flat, str(self.cut)))
+        return number_table(
+            [(label, size, meaning) for label, size, meaning in rows if size is not None],
+            self._unit,
+            found=self.find.value,
+        )

@@ -1,0 +1,89 @@
+"""A whole part: its file, its plate and drawers, its features, and how it is turned over.
+
+A part file is TOML that a person writes and reads. Sizes stand in it as the shop writes them, and
+a bare number is in the file's unit; positions are from the plate's lower left corner as face A is
+seen::
+
+    part = "bracket"
+    unit = "mm"
+
+    [plate]
+    material = "plywood"
+    size = [300, 200]          # along X, along Y
+    thickness = 19.8           # as measured
+
+    [turn]
+    about = "Y"                # turned over like a page
+    registers = "dowel holes"
+    pin_diameter = 7.98
+
+    [[cutter]]
+    name = "6 mm"
+    kind = "end mill"          # or drill, vee, form
+    diameter = 6
+    flutes = 2
+
+    [[fastener]]
+    name = "M6 flat head"
+    kind = "flat head"         # or T-nut, hexagon nut, square nut, insert, cap screw, washer
+    standard = "ISO 7046-2"
+    size = "M6"
+
+    [[feature]]
+    name = "cover screws"
+    callout = "5X ⌀6.6 THRU ⌵ ⌀12.6 X 90°"
+    fastener = "M6 flat head"
+    cutter = "90 degree vee"
+    face = "A"
+    at = {pattern = "bolt circle", centre = [150, 100], diameter = 90, count = 5, start = 90}
+
+Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bore`` (a helix),
+``hole`` and ``edge``. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
+``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
+"""
+
+from holecalc.part.drawer import Cutter, Drill
+from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
+from holecalc.part.model import (
+    KeepClear,
+    Machine,
+    Part,
+    PartFile,
+    Turn,
+    load,
+    loads,
+    open_file,
+)
+from holecalc.part.positions import BoltCircle, Grid, Line, Points
+from holecalc.part.reading import Fault, PartError
+from holecalc.part.store import SaveError
+from holecalc.part.turning import Registration, Setup, TurningError
+
+__all__ = [
+    "BoltCircle",
+    "Cut",
+    "Cutter",
+    "Drill",
+    "Drilled",
+    "Fault",
+    "Feature",
+    "FlatsCut",
+    "Grid",
+    "KeepClear",
+    "Line",
+    "Machine",
+    "Made",
+    "Part",
+    "PartError",
+    "PartFile",
+    "Plate",
+    "Points",
+    "Registration",
+    "SaveError",
+    "Setup",
+    "Turn",
+    "TurningError",
+    "load",
+    "loads",
+    "open_file",
+]

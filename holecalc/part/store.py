@@ -1,0 +1,161 @@
+"""Keeping a part file: never less on the disk than there was.
+
+A save writes the whole text to a new file beside the old one, has it put on the disk, keeps the
+old version under the name with ``.bak``, and only then gives the new one the old one's name, in one
+step. Killed at any moment, the file is the old one or the new one, whole.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import tempfile
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from pathlib import Path
+
+__all__ = ["SaveError", "backup_of", "read_bytes", "save"]
+
+LARGEST = 5_000_000
+"""Bytes; a part file of a thousand features has a tenth of that."""
+
+
+class SaveError(OSError):
+    """The file was not saved, and is as it was; the message says why, and what would help."""
+
+
+def backup_of(path: Path) -> Path:
+    """Where the version before the last save is kept."""
+    return path.with_name(f"{path.name}.bak")
+
+
+def read_bytes(path: Path) -> bytes:
+    """A file's content.
+
+    Raises
+    ------
+    SaveError
+        The file is larger than any part file.
+    OSError
+        It cannot be read.
+    """
+    with path.open("rb") as file:
+        content = file.read(LARGEST + 1)
+    if len(content) > LARGEST:
+        raise SaveError(f"{path} is larger than {LARGEST} bytes, and is no part file.")
+    return content
+
+
+def save(path: Path, text: str, *, known: bytes | None) -> bytes:
+    """Save a text under a name, whole or not at all.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Where.
+    text : str
+        What.
+    known : bytes or None
+        What the file held when it was read; None for a file that is not to be there yet.
+
+    Returns
+    -------
+    bytes
+        What the file holds now.
+
+    Raises
+    ------
+    SaveError
+        The file changed since it was read, is read-only, or could not be written. It is as it
+        was.
+    """
+    # A link stays a link, and what it points to is saved.
+    target = path.resolve()
+    content = text.encode("utf-8")
+    try:
+        with _alone(target.parent):
+            _refuse_changed(target, known)
+            with ExitStack() as undo:
+                fresh = _written(target, content, "new", undo)
+                if known is not None:
+                    os.replace(_written(target, known, "bak", undo), backup_of(target))
+                os.replace(fresh, target)
+            _settle(target.parent)
+    except SaveError:
+        raise
+    except OSError as error:
+        raise SaveError(
+            f"{path} was not saved and is as it was: {error.strerror or error}. "
+            "Make room, or save it under another name."
+        ) from error
+    return content
+
+
+def _refuse_changed(target: Path, known: bytes | None) -> None:
+    try:
+        there: bytes | None = read_bytes(target)
+        mode = stat.S_IMODE(target.stat().st_mode)
+    except FileNotFoundError:
+        there, mode = None, 0o600
+    if there is not None and known is None:
+        raise SaveError(f"{target} is there already. Save under another name.")
+    if there is None and known is not None:
+        raise SaveError(
+            f"{target} was moved or deleted since it was read. Save under another name."
+        )
+    if there != known:
+        raise SaveError(
+            f"{target} was changed by someone else since it was read. Read it again, or save "
+            "under another name."
+        )
+    # Taking over the name needs no right to write the file itself, so that is asked for here.
+    if there is not None and not (mode & 0o222 and os.access(target, os.W_OK)):
+        raise SaveError(f"{target} is read-only. Make it writable, or save under another name.")
+
+
+def _written(target: Path, content: bytes, purpose: str, undo: ExitStack) -> str:
+    """A new file beside the target, on the disk; what is left of it is taken away."""
+    descriptor, name = tempfile.mkstemp(
+        prefix=f".{target.name}.", suffix=f".{purpose}", dir=target.parent
+    )
+    undo.callback(Path(name).unlink, missing_ok=True)
+    with os.fdopen(descriptor, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    os.chmod(name, _mode(target))
+    return name
+
+
+def _mode(target: Path) -> int:
+    try:
+        return stat.S_IMODE(target.stat().st_mode)
+    except FileNotFoundError:
+        return 0o644
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """One save at a time in a folder, where the system can promise that."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        with suppress(OSError):
+            fcntl.flock(descriptor, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(descriptor)
+
+
+def _settle(folder: Path) -> None:
+    """Have the folder's own entry put on the disk."""
+    with suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

@@ -1,0 +1,506 @@
+"""The order of work: which setup, which cutter, which feature, with every number to be typed.
+
+What registers the part when it is turned over is cut before all else, edges after all else, and in
+between each feature's cuts in their order: the hole before what goes round it, roughing before
+finishing. Within that, the cutter is changed as seldom as can be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
+from typing import Any
+
+import numpy as np
+
+from holecalc import cutting, sizes
+from holecalc.countersink import Sink
+from holecalc.cutters import EndMill
+from holecalc.cutting import CuttingError, Run
+from holecalc.form_cutter import Edge, FormCutterError
+from holecalc.helix import Bore
+from holecalc.part import Cut, Cutter, Drilled, Feature, FlatsCut, Part, Setup
+from holecalc.relations import RelationsError
+from holecalc.sizes import Quantity
+
+__all__ = ["Operation", "Plan", "SetupPlan", "fewest_changes", "plan"]
+
+_fine = partial(sizes.show, fine=True)
+_rate = sizes.show_rate
+
+SINK_TURNS = 2
+"""Turns down to a countersink's depth, before the flat one (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One cutter at one feature, at all its positions.
+
+    Parameters
+    ----------
+    number : int
+        In the order of work, from 1, over all setups.
+    setup : Setup
+        How the part lies.
+    feature : Feature
+        What it makes.
+    cut : Cut
+        Which of its cuts.
+    xy : array
+        X and Y [mm] of each position, in the setup's coordinates.
+    settings : tuple of (str, str)
+        Every number to be typed, with what it is.
+    circles : tuple of float
+        Diameters [mm] of the circles the cutter's axis runs on; none for what is drilled.
+    length : pint.Quantity
+        Of the cutter's path at one position, cutting; without the moves between.
+    time : pint.Quantity or None
+        For that; None where no feed is known.
+    """
+
+    number: int
+    setup: Setup
+    feature: Feature
+    cut: Cut
+    xy: Any
+    settings: tuple[tuple[str, str], ...]
+    circles: tuple[float, ...]
+    length: Quantity
+    time: Quantity | None
+
+    @property
+    def cutter(self) -> Cutter:
+        """With what."""
+        return self.cut.cutter
+
+    @property
+    def count(self) -> int:
+        """At how many positions."""
+        return max(1, len(self.xy))
+
+    def __str__(self) -> str:
+        numbers = ", ".join(f"{label} {text}" for label, text in self.settings)
+        return (
+            f"{self.number}. {self.cutter}: {self.feature.name}, {self.cut.what}, "
+            f"{self.count}×: {numbers}"
+        )
+
+
+@dataclass(frozen=True)
+class SetupPlan:
+    """The work of one setup.
+
+    Parameters
+    ----------
+    setup : Setup
+        How the part lies.
+    operations : tuple of Operation
+        In order.
+    changes : int
+        How often a cutter is put in; one that is in from the setup before is not counted.
+    """
+
+    setup: Setup
+    operations: tuple[Operation, ...]
+    changes: int
+
+    @cached_property
+    def length(self) -> Quantity:
+        """Of all paths."""
+        return _sum([each.length * each.count for each in self.operations], sizes.from_mm(0.0))
+
+    @cached_property
+    def time(self) -> Quantity:
+        """Of all operations whose time is known; cutting only."""
+        known = [each.time * each.count for each in self.operations if each.time is not None]
+        return _sum(known, sizes.ureg.Quantity(0.0, "s"))
+
+    @property
+    def untimed(self) -> tuple[Operation, ...]:
+        """The operations that have no feed."""
+        return tuple(each for each in self.operations if each.time is None)
+
+    @property
+    def cutters(self) -> tuple[Cutter, ...]:
+        """Each that is used, in the order of first use."""
+        return tuple(dict.fromkeys(each.cutter for each in self.operations))
+
+    def __str__(self) -> str:
+        more = f", and {len(self.untimed)} without a feed" if self.untimed else ""
+        head = (
+            f"{self.setup}: {self.changes} cutter change{'s' * (self.changes != 1)}, "
+            f"{_rate(self.time)} of cutting{more}"
+        )
+        return "\n".join([head, *(f"  {each}" for each in self.operations)])
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The order of work of a part."""
+
+    part: Part
+    setups: tuple[SetupPlan, ...]
+
+    @property
+    def operations(self) -> tuple[Operation, ...]:
+        """All of them."""
+        return tuple(each for setup in self.setups for each in setup.operations)
+
+    @property
+    def changes(self) -> int:
+        """How often a cutter is put in."""
+        return sum(setup.changes for setup in self.setups)
+
+    @property
+    def time(self) -> Quantity:
+        """Of all operations whose time is known; cutting only."""
+        return _sum([each.time for each in self.setups], sizes.ureg.Quantity(0.0, "s"))
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.setups))
+
+
+def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:
+    return sum(quantities[1:], start=quantities[0]) if quantities else nothing
+
+
+def plan(part: Part) -> Plan:
+    """Plan a part's work.
+
+    Parameters
+    ----------
+    part : Part
+        Features that could not be worked out are left out; :func:`holecalc.checks.part` tells
+        them.
+
+    Returns
+    -------
+    Plan
+
+    Notes
+    -----
+    Times are for cutting at the feed, without moves between, changes and slowing down. Where the
+    drawer has no speed or feed for an end mill, the middle of the starting values is taken (common
+    practice, no source), and the operation says so.
+
+    Examples
+    --------
+    >>> from holecalc import demo
+    >>> from holecalc.part import loads
+    >>> made = plan(loads(demo.text("table-insert")))
+    >>> for operation in made.operations:
+    ...     print(operation.setup.face, operation.cutter, "|", operation.feature.name)
+    B 1/8 end mill | pin holes
+    B 1/8 end mill | fence nuts
+    B 1/8 end mill | fence nuts
+    B 1/8 end mill | fence nuts
+    A #7 drill | corner screws
+    A 82 degree countersink | corner screws
+    A 1/4 end mill | opening
+    """
+    with sizes.shown_in(part.unit):
+        setups: list[SetupPlan] = []
+        number, loaded = 0, None
+        described: dict[tuple[int, int], _Described] = {}
+        for setup in part.setups:
+            operations: list[Operation] = []
+            changes = 0
+            for feature, index in _ordered(part, setup, loaded):
+                assert feature.made is not None
+                cut = feature.made.cuts[index]
+                number += 1
+                key = (id(feature.made), index)
+                if key not in described:
+                    described[key] = _describe(cut, setup, part)
+                changes += cut.cutter.name != loaded
+                loaded = cut.cutter.name
+                operations.append(_operation(number, setup, feature, cut, described[key]))
+            setups.append(SetupPlan(setup, tuple(operations), changes))
+        return Plan(part, tuple(setups))
+
+
+def _operation(
+    number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
+) -> Operation:
+    xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
+    return Operation(
+        number,
+        setup,
+        feature,
+        cut,
+        xy,
+        described.settings,
+        described.circles,
+        described.length,
+        described.time,
+    )
+
+
+# --- order ---------------------------------------------------------------------------------------
+
+
+def _ordered(part: Part, setup: Setup, loaded: str | None) -> list[tuple[Feature, int]]:
+    there = [each for each in part.features if each.face == setup.face and each.made is not None]
+    registers = [each for each in there if each.name == part.turn.registers]
+    edges = [each for each in there if each.kind == "edge"]
+    rest = [each for each in there if each not in registers and each.kind != "edge"]
+    ordered: list[tuple[Feature, int]] = []
+    for phase in (registers, rest, edges):
+        chains = [[cut.cutter.name for cut in each.made.cuts] for each in phase if each.made]
+        for chain, index in fewest_changes(chains, loaded):
+            ordered.append((phase[chain], index))
+            loaded = chains[chain][index]
+    return ordered
+
+
+MOST_STATES = 20_000
+
+
+def fewest_changes(
+    chains: Sequence[Sequence[str]], loaded: str | None = None
+) -> list[tuple[int, int]]:
+    """Merge chains of cuts so that the cutter changes as seldom as can be.
+
+    Parameters
+    ----------
+    chains : sequence of sequences of str
+        The cutters of each feature's cuts, in the order they have to be made.
+    loaded : str, optional
+        The cutter that is in.
+
+    Returns
+    -------
+    list of (int, int)
+        Chain and index, in the order of work.
+
+    Notes
+    -----
+    A breadth-first search over how far each chain is: with a cutter in, everything that it can
+    do is done, which never makes the rest worse. Chains that are alike count as one. Beyond
+    20,000 states (a dozen quite different chains) the cutter that does most next is taken, which
+    need not be the best.
+
+    Examples
+    --------
+    >>> fewest_changes([["drill", "vee"], ["mill"], ["mill", "vee"]], "mill")
+    [(1, 0), (2, 0), (0, 0), (0, 1), (2, 1)]
+    """
+    kinds = list(dict.fromkeys(map(tuple, chains)))
+    start = tuple(0 for _ in kinds)
+    if loaded is not None:
+        start = _advanced(kinds, start, loaded)
+    sequence = ([loaded] if loaded is not None else []) + _searched(kinds, start)
+    return _work(chains, sequence)
+
+
+def _searched(kinds: Sequence[tuple[str, ...]], start: tuple[int, ...]) -> list[str]:
+    done = tuple(len(kind) for kind in kinds)
+    reached: dict[tuple[int, ...], list[str]] = {start: []}
+    queue = deque([start])
+    while queue and done not in reached:
+        if len(reached) > MOST_STATES:
+            # Only on from the state that is farthest along.
+            queue = deque([max(reached, key=sum)])
+        state = queue.popleft()
+        for cutter in _choices(kinds, state):
+            after = _advanced(kinds, state, cutter)
+            if after not in reached:
+                reached[after] = [*reached[state], cutter]
+                queue.append(after)
+    return reached[done]
+
+
+def _choices(kinds: Sequence[tuple[str, ...]], state: tuple[int, ...]) -> list[str]:
+    following = (kind[at] for kind, at in zip(kinds, state, strict=True) if at < len(kind))
+    return list(dict.fromkeys(following))
+
+
+def _advanced(
+    kinds: Sequence[tuple[str, ...]], state: tuple[int, ...], cutter: str
+) -> tuple[int, ...]:
+    after = []
+    for kind, at in zip(kinds, state, strict=True):
+        while at < len(kind) and kind[at] == cutter:
+            at += 1
+        after.append(at)
+    return tuple(after)
+
+
+def _work(chains: Sequence[Sequence[str]], sequence: Sequence[str]) -> list[tuple[int, int]]:
+    ordered = []
+    at = [0] * len(chains)
+    for cutter in sequence:
+        for index, chain in enumerate(chains):
+            while at[index] < len(chain) and chain[at[index]] == cutter:
+                ordered.append((index, at[index]))
+                at[index] += 1
+    return ordered
+
+
+# --- numbers -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Described:
+    settings: tuple[tuple[str, str], ...]
+    circles: tuple[float, ...]
+    length: Quantity
+    time: Quantity | None
+
+
+def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
+    work = cut.work
+    if isinstance(work, Drilled):
+        return _drilled(work, cut.cutter)
+    if isinstance(work, Bore):
+        return _bored(work, cut.cutter, part)
+    if isinstance(work, FlatsCut):
+        return _flats(work, cut, setup, part)
+    if isinstance(work, Sink):
+        return _sunk(work, cut.cutter)
+    return _edged(work, cut.cutter, part)
+
+
+def _time(length: Quantity, feed: Quantity | None) -> Quantity | None:
+    return None if feed is None else (length / feed).to("s")
+
+
+def _speed(cutter: Cutter) -> list[tuple[str, str]]:
+    speed = cutter.spindle_speed
+    return [] if speed is None else [("spindle", _rate(speed))]
+
+
+def _fed(cutter: Cutter, what: str) -> list[tuple[str, str]]:
+    told = "not told" if cutter.feed is None else _rate(cutter.feed)
+    return [*_speed(cutter), (what, told)]
+
+
+def _drilled(work: Drilled, cutter: Cutter) -> _Described:
+    settings = [
+        ("depth, full diameter", _fine(work.depth)),
+        ("depth, tip", _fine(work.tip_depth)),
+        *_fed(cutter, "feed down"),
+    ]
+    return _Described(tuple(settings), (), work.tip_depth, _time(work.tip_depth, cutter.feed))
+
+
+def _run(bore: Bore, cutter: Cutter, part: Part) -> tuple[Run | None, str]:
+    """A bore at its speed and feed, and what was taken without being told."""
+    assert isinstance(cutter.tool, EndMill)
+    speed, chip, note = cutter.spindle_speed, cutter.chip_load, ""
+    wall = cutter.feed
+    try:
+        if speed is None or (chip is None and wall is None):
+            starting = cutting.starting(
+                part.plate.material,
+                cutter.tool,
+                slowest=part.machine.slowest,
+                fastest=part.machine.fastest,
+            )
+            speed = starting.spindle_speed.middle if speed is None else speed
+            chip = starting.chip_load.middle if chip is None and wall is None else chip
+            note = "speed and feed: starting values"
+        return cutting.run(bore, spindle_speed=speed, chip_load=chip, wall_feed=wall), note
+    except (CuttingError, RelationsError):
+        return None, ""
+
+
+def _bored(work: Bore, cutter: Cutter, part: Part) -> _Described:
+    run, note = _run(work, cutter, part)
+    settings = [("bore, as set", _fine(work.bore_diameter))]
+    if work.start_depth.magnitude:
+        settings.append(("from", _fine(work.start_depth)))
+    settings.append(("depth", _fine(work.depth)))
+    if run is not None:
+        settings.append(("spindle", _rate(run.spindle_speed)))
+    for index, ring in enumerate(work.rings, start=1):
+        label = f"ring {index}, " if len(work.rings) > 1 else ""
+        settings += [
+            (f"{label}path diameter", _fine(ring.cut.path_diameter)),
+            (f"{label}turns", _rate(ring.cut.passes)),
+            (f"{label}pitch", _fine(ring.cut.pitch)),
+        ]
+        if run is not None:
+            settings.append((f"{label}axis feed", _rate(run.rings[index - 1].axis_feed)))
+        flat = work.flat_turns(ring)
+        if flat:
+            settings.append((f"{label}flat turns", str(flat)))
+    if run is None:
+        settings.append(("axis feed", "not told"))
+    if note:
+        settings.append(("note", note))
+    circles = tuple(float(sizes.mm(ring.cut.path_diameter)) for ring in work.rings)
+    return _Described(tuple(settings), circles, work.path_length, None if run is None else run.time)
+
+
+def _flats(work: FlatsCut, cut: Cut, setup: Setup, part: Part) -> _Described:
+    step, cutter = work.step, cut.cutter
+    assert isinstance(cutter.tool, EndMill)
+    turned = setup.angle(step.turned)
+    settings = [
+        ("depth", _fine(step.depth)),
+        ("corner", f"{sizes.show(turned)} from X"),
+    ]
+    if cut.what == "corners relieved" and step.relief is not None:
+        relief = step.relief
+        settings.append(("centres on", _fine(relief.circle_diameter)))
+        sides = 6 if step.shape == "hexagon" else 4
+        length = sides * step.depth
+        settings += _fed(cutter, "feed down")
+        return _Described(
+            tuple(settings),
+            (float(sizes.mm(relief.circle_diameter)),),
+            length,
+            _time(length, cutter.feed),
+        )
+    assert step.cutter_diameter is not None
+    settings.append(("flats of the path", _fine(step.across - step.cutter_diameter)))
+    feed = cutter.feed
+    if feed is None and cutter.spindle_speed is not None and cutter.chip_load is not None:
+        feed = (cutter.spindle_speed.m_as("rpm") * cutter.tool.flutes * cutter.chip_load) / (
+            1 * sizes.ureg.minute
+        )
+    settings += [*_speed(cutter), ("feed", "not told" if feed is None else _rate(feed))]
+    return _Described(tuple(settings), (), work.path_length, _time(work.path_length, feed))
+
+
+def _sunk(work: Sink, cutter: Cutter) -> _Described:
+    cut = work.cut
+    circle = sizes.mm(cut.circle_diameter)
+    if circle > 0:
+        turn = math.pi * cut.circle_diameter
+        down = SINK_TURNS * np.hypot(sizes.mm(turn), sizes.mm(cut.depth) / SINK_TURNS)
+        length = sizes.from_mm(float(down), cut.depth.units) + turn
+        settings = [
+            ("circle", _fine(cut.circle_diameter)),
+            ("turns", f"{SINK_TURNS} and a flat one"),
+        ]
+    else:
+        length = cut.depth
+        settings = [("circle", "0, a plunge")]
+    settings += [
+        ("depth of the tip", _fine(cut.depth)),
+        *_fed(cutter, "axis feed"),
+    ]
+    circles = (float(circle),) if circle > 0 else ()
+    return _Described(tuple(settings), circles, length, _time(length, cutter.feed))
+
+
+def _edged(work: Edge, cutter: Cutter, part: Part) -> _Described:
+    try:
+        passes = [(each.kind, each.setting.offset, each.setting.depth) for each in work.passes()]
+    except FormCutterError:
+        # Less is cut than one skin: a single pass.
+        passes = [("finishing", work.offset, work.depth)]
+    straight = 2 * (part.plate.length + part.plate.width)
+    settings = []
+    length = 0 * straight
+    for index, (kind, offset, depth) in enumerate(passes, start=1):
+        settings.append((f"pass {index}, {kind}", f"offset {_fine(offset)}, depth {_fine(depth)}"))
+        # Round each corner of the plate the axis runs a quarter of a circle.
+        length = length + straight + 2 * math.pi * offset
+    settings += _fed(cutter, "feed")
+    return _Described(tuple(settings), (), length, _time(length, cutter.feed))

@@ -1,0 +1,153 @@
+"""The order of work: nothing before what it needs, and as few cutter changes as can be."""
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holecalc import cutting, demo, part, sizes
+from holecalc.plan import fewest_changes, plan
+
+
+def changes(chains, order, loaded):
+    count = 0
+    for chain, index in order:
+        cutter = chains[chain][index]
+        count += cutter != loaded
+        loaded = cutter
+    return count
+
+
+def in_order(chains, order):
+    at = [0] * len(chains)
+    for chain, index in order:
+        if at[chain] != index:
+            return False
+        at[chain] += 1
+    return at == [len(chain) for chain in chains]
+
+
+CUTTERS = st.sampled_from(["mill", "drill", "vee"])
+
+
+@given(
+    st.lists(st.lists(CUTTERS, min_size=1, max_size=3), max_size=3),
+    st.none() | CUTTERS,
+)
+@settings(max_examples=80, deadline=None)
+def test_no_other_order_changes_the_cutter_less_often(chains, loaded):
+    """Every merging of the chains there is, tried out."""
+    found = fewest_changes(chains, loaded)
+    assert in_order(chains, found)
+    labels = [index for index, chain in enumerate(chains) for _ in chain]
+    best = math.inf
+    for merging in set(itertools.permutations(labels)):
+        at = [0] * len(chains)
+        order = []
+        for chain in merging:
+            order.append((chain, at[chain]))
+            at[chain] += 1
+        best = min(best, changes(chains, order, loaded))
+    assert changes(chains, found, loaded) == best
+
+
+def test_many_different_chains_are_still_merged_in_order():
+    cutters = "abcdefghi"
+    chains = [list(each) for each in itertools.permutations(cutters, 3)]
+    found = fewest_changes(chains)
+    assert in_order(chains, found)
+
+
+@pytest.mark.parametrize("name", demo.names())
+def test_what_registers_is_cut_first_and_edges_last(name):
+    made = plan(part.loads(demo.text(name)))
+    for setup in made.setups:
+        kinds = [operation.feature.kind for operation in setup.operations]
+        edges = [index for index, kind in enumerate(kinds) if kind == "edge"]
+        assert edges == list(range(len(kinds) - len(edges), len(kinds)))
+    registers = made.part.turn.registers
+    names = [operation.feature.name for operation in made.setups[0].operations]
+    count = names.count(registers)
+    assert count > 0
+    assert set(names[:count]) == {registers}
+    assert [operation.number for operation in made.operations] == list(
+        range(1, len(made.operations) + 1)
+    )
+
+
+def test_cuts_of_a_feature_keep_their_order():
+    made = plan(part.loads(demo.text("bearing-plate")))
+    for feature in made.part.features:
+        whats = [each.cut.what for each in made.operations if each.feature is feature]
+        assert whats == [cut.what for cut in feature.made.cuts]
+
+
+def test_positions_are_in_the_coordinates_of_the_setup():
+    made = plan(part.loads(demo.text("bearing-plate")))
+    nuts = [each for each in made.operations if each.feature.name == "leg T-nuts"]
+    # Turned about Y on a plate 240 long: X becomes 240 - X, by hand.
+    assert nuts[0].xy.tolist() == [[200, 35], [40, 35], [120, 155]]
+
+
+def test_numbers_of_a_bore_are_those_of_its_module():
+    made = part.loads(demo.text("bearing-plate"))
+    operation = next(
+        each for each in plan(made).operations if each.cut.what == "finish bore 47.00 mm"
+    )
+    bore = operation.cut.work
+    run = cutting.run(bore, spindle_speed=14000, chip_load="0.25 mm")
+    assert operation.time == run.time
+    assert operation.circles == (35.0,)
+    typed = dict(operation.settings)
+    assert typed["path diameter"] == "35.000 mm"
+    assert typed["depth"] == "20.300 mm"
+    assert typed["axis feed"] == sizes.show_rate(run.rings[0].axis_feed)
+
+
+def test_lengths_and_times_by_hand():
+    made = plan(part.loads(demo.text("bearing-plate")))
+    sink = next(each for each in made.operations if "countersink" in each.cut.what)
+    # Two turns down of pi 3.4 along and 2.25 down each, and a flat one; at 600 mm/min.
+    turn = math.pi * 3.4
+    length = 2 * math.hypot(turn, 2.25) + turn
+    assert sizes.mm(sink.length) == pytest.approx(length)
+    assert sink.time.m_as("s") == pytest.approx(length / 10)
+    edge = next(each for each in made.operations if each.feature.name == "upper edge")
+    # Three passes round 240 by 180; the corners' quarters make one circle of the offset.
+    offsets = [3.857, 3.412, 3.2]
+    length = sum(2 * (240 + 180) + 2 * math.pi * offset for offset in offsets)
+    assert sizes.mm(edge.length) == pytest.approx(length, abs=0.02)
+    total = sum(each.time.m_as("s") * each.count for each in made.operations)
+    assert made.time.m_as("s") == pytest.approx(total)
+
+
+def test_flats_of_a_hexagon_by_hand():
+    made = plan(part.loads(demo.text("table-insert")))
+    flats = next(each for each in made.operations if "hexagon" in each.cut.what)
+    # A hexagon 0.4627 - 0.125 across flats has sides of that over sqrt 3.
+    across = sizes.mm(flats.cut.work.step.across) - 3.175
+    assert sizes.mm(flats.length) == pytest.approx(6 * across / math.sqrt(3))
+    assert dict(flats.settings)["feed"] == "72 in/min"  # 18000 × 1 × 0.004, by hand
+
+
+def test_a_cutter_without_a_feed_is_timed_from_starting_values_and_says_so():
+    text = demo.text("bearing-plate").replace("spindle_speed = 14000\nchip_load = 0.25\n", "")
+    operation = next(
+        each for each in plan(part.loads(text)).operations if each.cutter.name == "12 mm end mill"
+    )
+    assert operation.time is not None
+    assert dict(operation.settings)["note"] == "speed and feed: starting values"
+    text = text.replace('material = "plywood"', 'material = "moon rock"')
+    operation = next(
+        each for each in plan(part.loads(text)).operations if each.cutter.name == "12 mm end mill"
+    )
+    assert operation.time is None
+    assert dict(operation.settings)["axis feed"] == "not told"
+
+
+def test_in_a_file_in_inches_every_number_is_in_inches():
+    for operation in plan(part.loads(demo.text("table-insert"))).operations:
+        for label, text in operation.settings:
+            assert "mm" not in text, (label, text)

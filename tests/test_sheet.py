@@ -1,0 +1,279 @@
+"""The operator's sheet: it holds every number, prints, escapes what was typed, and says stop."""
+
+import csv
+import io
+import re
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from holecalc import checks, demo, part, sheet
+from holecalc.checks import Weight
+from holecalc.plan import plan
+
+VOID = {"meta", "br", "input", "hr", "img", "link"}
+
+
+class Page(HTMLParser):
+    """Tags in balance, attributes and text."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.open, self.tags, self.attributes, self.words = [], [], [], []
+        self.feed(text)
+        self.close()
+        assert not self.open, f"left open: {self.open}"
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+    @property
+    def text(self):
+        return re.sub(r"\s+", " ", " ".join(self.words))
+
+
+def loaded(name="bearing-plate", *changes):
+    text = demo.text(name)
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return part.loads(text, f"{name}.toml")
+
+
+@pytest.mark.parametrize("name", demo.names())
+def test_the_sheet_holds_every_number_to_be_typed(name):
+    made = loaded(name)
+    planned = plan(made)
+    page = Page(sheet.html_text(made))
+    for operation in planned.operations:
+        assert operation.cutter.name in page.text
+        for label, text in operation.settings:
+            assert f"{label} {text}" in page.text
+    for caution in sheet.CAUTIONS:
+        assert caution in page.text
+    for finding in checks.part(made):
+        assert finding.what in page.text
+
+
+@pytest.mark.parametrize("name", demo.names())
+def test_the_sheet_stands_alone(name):
+    text = sheet.html_text(loaded(name))
+    page = Page(text)
+    assert "script" not in page.tags
+    assert not {"img", "link", "iframe", "object", "a"} & set(page.tags)
+    assert not [key for key, _ in page.attributes if key in ("src", "href") or key.startswith("on")]
+    assert "http://" not in text
+    assert "https://" not in text
+    assert "@import" not in text
+
+
+@pytest.mark.parametrize("name", demo.names())
+def test_pictures_are_well_formed_and_stay_within_their_frames(name):
+    text = sheet.html_text(loaded(name))
+    pictures = re.findall(r"<svg.*?</svg>", text, re.S)
+    assert len(pictures) >= 5
+    for picture in pictures:
+        root = ElementTree.fromstring(picture)
+        left, top, width, height = map(float, root.attrib["viewBox"].split())
+        for circle in root.iter("circle"):
+            x, y = float(circle.attrib["cx"]), float(circle.attrib["cy"])
+            assert left <= x <= left + width
+            assert top <= y <= top + height
+
+
+def test_features_are_numbered_and_turned_with_the_setup():
+    text = sheet.html_text(loaded())
+    views = re.findall(r'<svg [^>]*aria-label="plan view".*?</svg>', text, re.S)
+    assert len(views) == 2
+    # The bearing bore, 47 across in the middle of 240 by 180, in either setup.
+    for view in views:
+        assert '<circle cx="120" cy="90" r="23.5"' in view
+    # The T-nut at X 40, Y 35: dashed there in setup 1, at 240 - 40 in setup 2; SVG's Y is down.
+    assert re.search(r'<circle cx="40" cy="145" r="11.5" stroke-dasharray', views[0])
+    assert re.search(r'<circle cx="200" cy="145" r="11.5"/>', views[1])
+    numbers = re.findall(r"<text[^>]*>(\d+)</text>", views[0])
+    assert sorted(numbers) == ["1"] * 2 + ["2"] + ["3"] * 5 + ["4"] * 3 + ["5"]
+
+
+def test_a_section_is_the_profile():
+    text = sheet.html_text(loaded())
+    (figure,) = (each for each in text.split("<figure") if "cover screws</b>" in each)
+    # The cone: 6.3 at the face, 3.3 at 3 down, then straight through 19.8.
+    assert "M 6.3 0 L 3.3 3 L 3.3 19.8 L" in figure
+    assert "M -6.3 0 L -3.3 3 L -3.3 19.8 L" in figure
+
+
+def test_inches_are_written_to_four_places():
+    page = Page(sheet.html_text(loaded("table-insert")))
+    assert "X 0.3750 Y 2.0000" in page.text
+    assert not re.search(r"\d mm", page.text)
+
+
+ATTACK = "<script>alert(1)</script>\"'&"
+
+
+def test_a_script_typed_anywhere_is_text():
+    quoted = "'''" + ATTACK.replace("'", "") + "'''"
+    changes = [
+        ('"Bearing plate for a cider press"', quoted),
+        ('"Invented for the demo. 20 mm birch plywood; measure your own sheet."', quoted),
+        ('"plywood"', quoted),
+        ('"12 mm end mill"', quoted),
+        ('"bearing bore"', quoted),
+        ('"M8 T-nut"', quoted),
+        ('"hold-down screw, left"', quoted),
+    ]
+    text = sheet.html_text(
+        part.loads(_changed(demo.text("bearing-plate"), changes), "<script>alert(2)</script>.toml")
+    )
+    assert "<script" not in text.lower()
+    page = Page(text)
+    assert "script" not in page.tags
+    assert page.text.count("<script>alert(1)</script>") > 5
+    assert "<script>alert(2)</script>.toml" in page.text
+
+
+def _changed(text, changes):
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
+@given(st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40))
+@settings(max_examples=40, deadline=None)
+def test_any_name_leaves_the_page_whole(name):
+    quoted = '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    text = demo.text("table-insert").replace('"Table insert for a drill press"', quoted)
+    text = text.replace('name = "opening"', f"name = {quoted}")
+    try:
+        made = part.loads(text)
+    except part.PartError:
+        return
+    plain = Page(sheet.html_text(loaded("table-insert"))).tags
+    assert Page(sheet.html_text(made)).tags == plain
+
+
+def test_a_stop_is_told_at_the_top():
+    made = loaded("bearing-plate", ("[220, 90]", "[145, 90]"))
+    text = sheet.html_text(made)
+    assert text.index("Do not cut") < text.index("Plan views")
+    assert "Do not cut" not in sheet.html_text(loaded())
+
+
+def test_there_are_boxes_for_the_first_part():
+    text = sheet.html_text(loaded())
+    assert text.count('class="box"') >= 3 * 5
+
+
+# --- the first part measured ---------------------------------------------------------------------
+
+
+def measured(feature, what):
+    return loaded(
+        "bearing-plate", (f'name = "{feature}"\n', f'name = "{feature}"\nmeasured = {{{what}}}\n')
+    )
+
+
+def test_a_countersink_too_wide_goes_less_deep():
+    made = measured("cover screws", "top_diameter = 12.8")
+    # 90°: 0.2 on the diameter is 0.1 of depth; 4.5 becomes 4.4.
+    typed = next(
+        dict(each.settings) for each in plan(made).operations if "countersink" in each.cut.what
+    )
+    assert typed["depth of the tip"] == "4.400 mm"
+    assert typed["circle"] == "3.400 mm"
+    page = Page(sheet.html_text(made))
+    assert "Second part: corrected" in page.text
+    assert "depth: from 4.500 mm to 4.400 mm" in page.text
+    # What the drawing wants stays what it was, beside what was measured.
+    assert "3 cover screws top diameter 12.600 mm 12.800 mm" in page.text
+
+
+def test_a_bore_too_small_is_cut_on_a_wider_path():
+    made = measured("bearing bore", "bore_diameter = 46.92")
+    operation = next(
+        each for each in plan(made).operations if each.cut.what == "finish bore 47.00 mm"
+    )
+    assert dict(operation.settings)["path diameter"] == "35.080 mm"
+
+
+def test_a_t_nut_that_stands_too_deep_is_bored_less_deep():
+    made = measured("leg T-nuts", "recess = 0.7")
+    typed = {
+        each.cut.what.split(",")[0]: dict(each.settings)["depth"]
+        for each in plan(made).operations
+        if each.feature.name == "leg T-nuts"
+    }
+    # Wanted 0.5 of recess, found 0.7: both floors come up by 0.2.
+    assert typed["flange"] == "1.800 mm"
+    assert typed["barrel"] == "11.300 mm"
+
+
+def test_an_edge_with_a_step_is_raised():
+    made = measured("upper edge", "step_on_face = 0.1")
+    assert made.feature("upper edge").made.corrections
+    assert "6.250 mm" in sheet.html_text(made)
+
+
+def test_what_came_out_as_planned_is_left():
+    made = measured("cover screws", "top_diameter = 12.6")
+    assert "leave depth at 4.500 mm" in sheet.html_text(made)
+
+
+# --- files ---------------------------------------------------------------------------------------
+
+
+def test_csv_has_a_row_for_each_position():
+    made = loaded()
+    rows = list(csv.DictReader(io.StringIO(sheet.csv_text(made))))
+    planned = plan(made)
+    assert len(rows) == sum(operation.count for operation in planned.operations)
+    for row in rows:
+        operation = planned.operations[int(row["operation"]) - 1]
+        assert row["feature"] == operation.feature.name
+        if row["X [mm]"]:
+            near = abs(operation.xy - [float(row["X [mm]"]), float(row["Y [mm]"])]).max(axis=1)
+            assert near.min() < 0.0006
+
+
+def test_no_cell_is_a_formula():
+    made = loaded("bearing-plate", ('"bearing bore"', '"=1+1"'))
+    rows = list(csv.reader(io.StringIO(sheet.csv_text(made))))
+    assert any(cell == "'=1+1" for row in rows for cell in row)
+    assert not any(cell.startswith(("=", "@")) for row in rows for cell in row)
+
+
+def test_only_a_sheet_is_written_over(tmp_path):
+    path = tmp_path / "a.html"
+    text = sheet.html_text(loaded())
+    sheet.write(text, path)
+    sheet.write(text + " ", path)
+    assert path.read_text(encoding="utf-8") == text + " "
+    path.write_text("mine", encoding="utf-8")
+    with pytest.raises(sheet.SheetError, match="no sheet of ours"):
+        sheet.write(text, path)
+    assert path.read_text(encoding="utf-8") == "mine"
+    with pytest.raises(sheet.SheetError, match="not written"):
+        sheet.write(text, tmp_path / "nowhere" / "a.html")
+    assert [entry.name for entry in tmp_path.iterdir()] == ["a.html"]
+
+
+def test_a_stop_is_the_only_thing_that_stops():
+    assert checks.part(loaded()).worst is not Weight.STOP
