@@ -622,7 +622,10 @@ def test_a_size_is_written_exactly_as_python_that_reads_it_back(size, text):
             assert reader(eval(text)).m_as(size.units) == pytest.approx(size.magnitude, rel=1e-15)
 
 
-@given(st.floats(1e-9, 1e6) | st.floats(-1e6, -1e-9), st.sampled_from(["mm", "in", "thou", "cm", "ft", "µm"]))
+@given(
+    st.floats(1e-9, 1e6) | st.floats(-1e6, -1e-9),
+    st.sampled_from(["mm", "in", "thou", "cm", "ft", "µm"]),
+)
 def test_no_digit_is_lost_in_writing_a_size_exactly(value, unit):
     read = length(eval(sizes.exact(length(value, unit))))
     assert (read.magnitude, read.units) == (value, length(1, unit).units)

@@ -444,9 +444,7 @@ def from_trace(
         "largest_diameter": told(2 * outer),
         "shoulder_height": shoulder_height,
         **curve.dimensions(begin, end),
-        "evidence": TraceReport(
-            found, parts, strays, tuple(notes), *curve.setting_errors(), trace
-        ),
+        "evidence": TraceReport(found, parts, strays, tuple(notes), *curve.setting_errors(), trace),
     }
 
 

@@ -63,7 +63,7 @@ _FIELDS: dict[str, tuple[str, str, str | None]] = {
     "marked_angle": ("marked angle", "Of the flank to the axis: half the included angle", None),
     "stub_height": ("stub height", "From the tip up to where the arc begins", "0"),
     "uncertainty": ("uncertainty", "Standard, of your calipers; empty: the usual", None),
-    "trace_uncertainty": ("of a point", "Standard uncertainty of its radius and height", "0.01 mm"),
+    "trace_uncertainty": ("point uncertainty", "Standard, of its radius and height", "0.01 mm"),
     "held_radius": ("hold radius", "Fit only where the arc lies, and hold this radius", None),
     "shank_diameter": ("shank diameter", "Above the shoulder", None),
     "bearing_diameter": ("bearing off", "Diameter of the bearing that was taken off", None),
@@ -225,6 +225,7 @@ class FormCutterPanel(Panel):
             [_CALIPERS, _TRACED],
             _TRACED if points else _CALIPERS,
             "What you have of the cutter",
+            roomy=True,
         )
         self.shape = Choice(
             "cutter",
@@ -235,12 +236,14 @@ class FormCutterPanel(Panel):
             ],
             shape,
             "How its edge is shaped, seen from the side",
+            roomy=True,
         )
         self.faces = Choice(
             "worked from",
             [("one face", "one"), ("both faces alike", "both")],
             faces,
             "Both: the plate is turned over and the other face is worked with the same setting",
+            roomy=True,
         )
         self.find = Choice(
             "find",
@@ -252,6 +255,7 @@ class FormCutterPanel(Panel):
             ],
             ("offset", "depth"),
             "What is set so that the cut is tangent to wall and face",
+            roomy=True,
         )
         if unknown := texts.keys() - _FIELDS.keys():
             raise TypeError(
@@ -483,7 +487,6 @@ class FormCutterPanel(Panel):
         self.setting = Setting(wanted.offset, wanted.depth)
         self._fill_found()
         self._picture.value = picture
-        self._picture.tooltip = str(cut)
         self._headline.value = self._told_first()
         self._evidence.value = self._measured()
         self._findings.value = finding_list(findings)

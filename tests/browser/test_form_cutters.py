@@ -73,7 +73,7 @@ def test_sliders_make_a_step_and_take_it_away(book):
 def test_points_pasted_into_the_table(book):
     from playwright.sync_api import expect
 
-    panel = book.panel("hold radius")
+    panel = book.panel("14 points in mm")
     table = panel.locator("textarea")
     expect(panel.get_by_text("row 7 (height 8.000 mm, diameter 14.520 mm)").first).to_be_visible()
     good = table.input_value().replace("14.52", "14.22")
@@ -92,7 +92,7 @@ def test_points_pasted_into_the_table(book):
     assert book.errors == []
 
 
-@pytest.mark.parametrize("heading", ["arc begins at", "hold radius", "chamfer on face"])
+@pytest.mark.parametrize("heading", ["arc begins at", "14 points in mm", "of the chamfer"])
 def test_nothing_in_the_panels_is_cut_off(book, heading):
     panel = book.panel(heading)
     clipped = panel.evaluate(
