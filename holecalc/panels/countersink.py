@@ -347,7 +347,6 @@ class CountersinkPanel(Panel):
         self.sink, self.findings = made, findings
         self._fill_found()
         self._picture.value = picture
-        self._picture.tooltip = str(made)
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(findings)
