@@ -448,8 +448,9 @@ def _show_fraction(inches: float, denominator: int) -> str:
 
 
 def _fixed(value: float, places: int) -> str:
-    # A size half-way between two places came by different roads; a hair outwards, all round alike.
-    value += math.copysign(10.0 ** -(places + 6), value)
+    # A size half-way between two places comes a rounding error off by some roads; as much outwards,
+    # and it is written alike whichever it came by.
+    value *= 1 + 3 * math.ulp(1.0)
     text = f"{value:.{places}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 

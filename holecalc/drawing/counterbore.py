@@ -104,7 +104,7 @@ class CounterboreFigure(Picture):
         self, pocket: Pocket, screw: ScrewLength | None = None, unit: str | None = None
     ) -> None:
         """Move everything to where it is for this pocket and this screw."""
-        shown = unit or ("mm" if f"{pocket.stack.plate_thickness.units:~P}" == "mm" else "in")
+        shown = unit or sizes.system_of(pocket.stack.plate_thickness)
         with sizes.shown_in(shown):
             self._section.draw(pocket, screw, shown)
             self._above.draw(pocket, shown)

@@ -117,7 +117,7 @@ class FormCutterFigure(Picture):
             The edge wanted, where that is another; by default that of the tangent setting.
         """
         edge = cut if isinstance(cut, Edge) else cut.top
-        shown = unit or ("mm" if f"{edge.offset.units:~P}" == "mm" else "in")
+        shown = unit or sizes.system_of(edge.offset)
         wanted = edge.cutter.edge(edge.plate_thickness) if wanted is None else wanted
         with sizes.shown_in(shown):
             self._cutter.draw(edge.cutter, shown)

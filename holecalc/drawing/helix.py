@@ -100,7 +100,7 @@ class HelixFigure(Picture):
 
     def draw(self, run: Run, unit: str | None = None) -> None:
         """Move everything to where it is for this bore."""
-        shown = unit or ("mm" if f"{run.bore.bore_diameter.units:~P}" == "mm" else "in")
+        shown = unit or sizes.system_of(run.bore.bore_diameter)
         with sizes.shown_in(shown):
             self._helix.draw(run.bore, shown)
             self._above.draw(run.bore, shown)

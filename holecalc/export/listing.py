@@ -328,7 +328,7 @@ class _Block:
     def __init__(
         self, like: Quantity, at: tuple[Size, Size], safe_height: Size | None, climb: bool
     ) -> None:
-        inches = f"{like.units:~P}" in ("in", "ft", "thou")
+        inches = sizes.system_of(like) == "in"
         self.unit = "in" if inches else "mm"
         self._places = 4 if inches else 3
         self._climb = climb
