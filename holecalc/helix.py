@@ -55,6 +55,9 @@ __all__ = [
 _fine = partial(sizes.show, fine=True)
 
 
+_MOST_RINGS = 200
+
+
 class HelixError(ValueError):
     """The sizes do not make a helical bore; the message says why, and what would."""
 
@@ -822,6 +825,12 @@ def _ring_diameters(
     if sizes.mm(first) >= sizes.mm(wide) - 1e-9:
         return [wide]
     further = math.ceil(sizes.mm(wide - first) / (2 * sizes.mm(step)) * (1 - 1e-9))
+    if further > _MOST_RINGS:
+        raise HelixError(
+            f"a bore of {sizes.show(wide)} with a cutter of {sizes.show(cutter)} takes {further} "
+            f"rings, more than {_MOST_RINGS}. Take a wider cutter, or leave the core standing "
+            "(leave_core=True)."
+        )
     grow = (wide - first) / further
     return [*((first + i * grow).to(wide.units) for i in range(further)), wide]
 

@@ -493,7 +493,7 @@ def test_corrections_say_which_way():
 def test_within_the_measuring_nothing_is_changed():
     edge = quarter().edge("19 mm")
     for measured in ({"step_on_face": "0.03 mm"}, {"leg_on_wall": "6.32 mm"}):
-        (change,) = edge.correct(**measured, plus_minus="0.05 mm")
+        (change,) = edge.correct(**measured, plus_minus="±0.05 mm")
         assert change.old == change.new
         assert "came out as planned within 0.050 mm" in str(change)
 

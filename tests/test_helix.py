@@ -697,3 +697,8 @@ def test_an_end_mill_is_written_as_it_would_be_typed():
 def test_what_is_no_end_mill_is_refused_and_told_why(options, why):
     with pytest.raises(CutterError, match=why):
         EndMill(**{"cutting_diameter": "6 mm", "flutes": 2, **options})
+
+
+def test_a_bore_of_endless_rings_is_refused_and_says_what_would_do():
+    with pytest.raises(HelixError, match=r"more than 200\. Take a wider cutter, or leave the core"):
+        bore(EndMill("6 mm", flutes=1), bore_diameter="100000 mm", depth="5 mm", max_pitch="1 mm")

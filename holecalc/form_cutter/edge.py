@@ -9,11 +9,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from holecalc import sizes
+from holecalc import sizes, tolerance
 from holecalc.form_cutter import outline
 from holecalc.form_cutter.outline import Line, Segment
 from holecalc.form_cutter.section import (
@@ -473,7 +473,7 @@ class Edge:
         leg_on_face: Size | None = None,
         step_on_wall: Size | None = None,
         leg_on_wall: Size | None = None,
-        plus_minus: Size | None = None,
+        plus_minus: Any = None,
     ) -> tuple[Correction, ...]:
         """From what was measured on the first part to what to change for the next.
 
@@ -489,7 +489,7 @@ class Edge:
         leg_on_face, leg_on_wall : size, optional
             The width and height that were found, as in :attr:`leg_on_face`,
             :attr:`leg_on_wall`.
-        plus_minus : size, optional
+        plus_minus : tolerance, optional
             The measuring uncertainty: a difference within it is no reason to change anything.
 
         Returns
@@ -519,7 +519,10 @@ class Edge:
             raise FormCutterError(_BOTH.format("face"))
         if step_on_wall is not None and leg_on_wall is not None:
             raise FormCutterError(_BOTH.format("wall"))
-        doubt = 0.0 if plus_minus is None else sizes.mm(sizes.length(plus_minus))
+        doubt = 0.0
+        if plus_minus is not None:
+            either_way = tolerance.plus_minus(plus_minus, self.offset)
+            doubt = min(sizes.mm(-either_way.below), sizes.mm(either_way.above))
         found = []
         for side, step, leg in (
             ("face", step_on_face, leg_on_face),
