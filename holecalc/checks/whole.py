@@ -7,7 +7,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -152,8 +152,27 @@ def _of_one(feature: Feature) -> Iterator[Finding]:
         # As planned, not as corrected: the correction makes up for what the measurement showed.
         yield from countersink(main)
     if isinstance(main, Pocket):
-        mill = cuts[-1].cutter.tool
-        yield from counterbore(main, cutter=mill if isinstance(mill, EndMill) else None)
+        yield from _captured(feature, main)
+
+
+def _captured(feature: Feature, pocket: Pocket) -> Iterator[Finding]:
+    """What the check of pockets says, for each cutter that has a part in one."""
+    assert feature.made is not None
+    given, made = feature.given, feature.made
+    about: dict[str, Any] = {"screw": made.screw, "held": made.held}
+    if given["most_turning"] is not None:
+        about["most_turning"] = given["most_turning"]
+    names = (given["cutter"], given["relief_cutter"])
+    mills = {cut.cutter.name: cut.cutter.tool for cut in made.cuts if cut.cutter.name in names}
+    for mill in mills.values():
+        yield from counterbore(pocket, cutter=mill if isinstance(mill, EndMill) else None, **about)
+    if made.no_screw:
+        yield Finding(
+            Weight.STOP,
+            f"No screw: {made.no_screw}",
+            "Change what is screwed on, or the recess.",
+            "screw in a nut",
+        )
 
 
 def _drills(planned: Plan) -> Iterator[Finding]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, TypeAlias
 
-from holecalc import callouts, counterbore, fasteners, gauging, helix, nuts, sizes
+from holecalc import callouts, counterbore, fasteners, gauging, helix, holding, nuts, sizes
 from holecalc import countersink as _countersink
 from holecalc.callouts import Callout, CalloutStep
 from holecalc.counterbore import Pocket
@@ -24,9 +24,11 @@ from holecalc.fasteners import FlatHead
 from holecalc.form_cutter import Edge, FormCutter
 from holecalc.gauging import Correction
 from holecalc.helix import Bore
+from holecalc.holding import Holding
 from holecalc.part.drawer import Cutter, Drill, Fastener
 from holecalc.part.positions import Positions
 from holecalc.part.reading import Table
+from holecalc.screws import ScrewError, ScrewLength
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack, Step
 
@@ -154,6 +156,12 @@ class Made:
         What the first part's measurements changed.
     notes : tuple of str
         What was taken without being told.
+    screw : ScrewLength or None
+        The one for a captured fastener, where the feature tells what is screwed on.
+    no_screw : str
+        Why there is none although it does.
+    held : Holding or None
+        What the fastener carries, where the feature tells a load.
     """
 
     cuts: tuple[Cut, ...]
@@ -161,6 +169,9 @@ class Made:
     main: Any
     corrections: tuple[Correction, ...] = ()
     notes: tuple[str, ...] = ()
+    screw: ScrewLength | None = None
+    no_screw: str = ""
+    held: Holding | None = None
 
 
 @dataclass(frozen=True)
@@ -189,6 +200,8 @@ class Feature:
         Of the file.
     measured : mapping
         What was measured on the first part, by the name of the quantity.
+    given : mapping
+        What it was worked out from, by the keys of the file; the callout's sizes among them.
     """
 
     name: str
@@ -202,6 +215,7 @@ class Feature:
     missing: str
     line: int
     measured: Mapping[str, Quantity] = field(default_factory=dict)
+    given: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
@@ -295,17 +309,28 @@ class Workshop:
 
 Settings: TypeAlias = dict[str, Any]
 
-_COMMON = ("name", "kind", "face", "at", "callout", "note", "measured")
 _LENGTHS: Mapping[str, tuple[str, ...]] = {
     "countersink": ("hole_diameter", "top_diameter", "circle_diameter", "depth"),
     "counterbore": (
         *("hole_diameter", "diameter", "depth", "flange_clearance", "barrel_clearance"),
         *("nut_clearance", "head_clearance", "washer_clearance", "gap", "across_flats"),
-        *("tip_room",),
+        *("tip_room", "relief_reach", "mating_part", "washers", "behind", "screw_length"),
     ),
-    "bore": ("diameter", "depth", "max_pitch", "breakthrough", "finishing"),
+    "bore": (
+        *("diameter", "depth", "max_pitch", "pitch", "breakthrough", "finishing"),
+        *("pilot_diameter",),
+    ),
     "hole": ("diameter", "depth", "breakthrough"),
-    "edge": ("offset", "depth", "allowance"),
+    "edge": ("offset", "depth", "allowance", "chamfer"),
+}
+_ANGLES: Mapping[str, tuple[str, ...]] = {
+    "counterbore": ("turned", "point_angle", "most_turning"),
+    "bore": ("max_ramp_angle",),
+}
+_HOLDING: Mapping[str, Callable[[Any], Quantity]] = {
+    "load": holding.force,
+    "bearing_strength": holding.stress,
+    "shear_strength": holding.stress,
 }
 _SIGNED: Mapping[str, tuple[str, ...]] = {
     "countersink": ("recess", "tip_below"),
@@ -313,7 +338,7 @@ _SIGNED: Mapping[str, tuple[str, ...]] = {
 }
 _TEXTS: Mapping[str, tuple[str, ...]] = {
     "countersink": ("fastener", "cutter", "hole_cutter", "fit"),
-    "counterbore": ("fastener", "cutter", "hole_cutter", "fit", "relief_cutter"),
+    "counterbore": ("fastener", "washer", "cutter", "hole_cutter", "fit", "relief_cutter"),
     "bore": ("cutter", "finish_cutter"),
     "hole": ("cutter",),
     "edge": ("cutter",),
@@ -353,6 +378,10 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         table.fail("fastener", f"{given['fastener']!r} is not in the file, which has {known}.")
     elif kind == "countersink":
         _wants_flat_head(table, given, shop)
+    if given.get("washer") and not isinstance(shop.fasteners.get(given["washer"]), nuts.Washer):
+        table.fail("washer", f"{given['washer']!r} is no washer of this file.")
+    # What only a panel asks for is kept for it; the part is no other for it.
+    table.table("panel")
     for key, needed in (("bore", "diameter"), ("hole", "diameter"), ("edge", "cutter")):
         if kind == key and given[needed] is None and not table.has(needed):
             table.fail("", f"{needed} is missing.")
@@ -366,7 +395,7 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         shop.before[key] = _worked_out(kind, face, given, measured, shop)
     made, problem, missing = shop.before[key]
     return Feature(
-        name, note, kind, face, at, callout, made, problem, missing, table.line, measured
+        name, note, kind, face, at, callout, made, problem, missing, table.line, measured, given
     )
 
 
@@ -376,11 +405,12 @@ def _given(table: Table, kind: str) -> Settings:
     given |= {
         key: table.text(key, required=True) if table.has(key) else None for key in _TEXTS[kind]
     }
+    given |= {key: table.angle(key) for key in _ANGLES.get(kind, ())}
     if kind == "counterbore":
-        given["turned"] = table.angle("turned")
         given["through"] = table.flag("through", default=False)
+        given |= {key: table.size(key, read) for key, read in _HOLDING.items()}
     if kind == "bore":
-        given["max_ramp_angle"] = table.angle("max_ramp_angle")
+        given["finishing_turn"] = table.flag("finishing_turn", default=True)
         given["passes"] = table.integer("passes") if table.has("passes") else None
         given["leave_core"] = table.flag("leave_core", default=False)
         given["spring_turns"] = table.integer("spring_turns", default=0, least=0)
@@ -537,8 +567,12 @@ def _make_bore(
     cutter = shop.cutter(given["cutter"]) if given["cutter"] else shop.for_hole(diameter)
     last = shop.cutter(given["finish_cutter"]) if given["finish_cutter"] else cutter
     limits = {
-        key: given[key] for key in ("max_pitch", "max_ramp_angle", "passes", "leave_core")
-    } | {"depth": depth, "breakthrough": given["breakthrough"]}
+        key: given[key]
+        for key in (
+            *("max_pitch", "max_ramp_angle", "passes", "pitch", "leave_core"),
+            *("depth", "breakthrough", "pilot_diameter", "finishing_turn"),
+        )
+    }
     corrected = diameter
     corrections: tuple[Correction, ...] = ()
     planned = _bore(
@@ -559,15 +593,14 @@ def _make_bore(
                 _mill(cutter), bore_diameter=rough, plate_thickness=shop.plate.thickness, **limits
             )
             cuts.append(Cut(f"rough bore {_fine(rough)}", cutter, roughed))
-        limits |= {"passes": None, "max_pitch": None, "max_ramp_angle": None, "leave_core": False}
-        pilot = rough if cuts else None
-    else:
-        pilot = None
+        limits |= {"passes": None, "pitch": None, "max_pitch": None, "max_ramp_angle": None}
+        limits |= {"leave_core": False}
+        if cuts:
+            limits["pilot_diameter"] = rough
     bore = _bore(
         _mill(last),
         bore_diameter=corrected,
         plate_thickness=shop.plate.thickness,
-        pilot_diameter=pilot,
         spring_turns=given["spring_turns"],
         **limits,
     )
@@ -678,14 +711,16 @@ def _pocket(
             relief_cutter=relief,
             **common,
             **hole,
-            **told("nut_clearance", "across_flats", "turned"),
+            **told("nut_clearance", "across_flats", "turned", "relief_reach"),
         )
     if isinstance(fastener, nuts.Insert):
-        more = told("flange_clearance", "tip_room")
+        more = told("flange_clearance", "tip_room", "point_angle")
         return counterbore.pocket_for_insert(fastener, through=given["through"], **common, **more)
     if isinstance(fastener, nuts.CapScrew):
+        under = shop.fasteners.get(given["washer"])
+        assert under is None or isinstance(under, nuts.Washer)
         return counterbore.pocket_for_cap_screw(
-            fastener, **common, **hole, **told("head_clearance")
+            fastener, washer=under, **common, **hole, **told("head_clearance")
         )
     if isinstance(fastener, nuts.Washer):
         return counterbore.pocket_for_washer(fastener, **common, **hole, **told("washer_clearance"))
@@ -727,7 +762,26 @@ def _make_counterbore(
         stack.hole_diameter is not None
     )
     cuts += _step_cuts(stack.steps(face), stack.hole_diameter, cutter, given, shop, deeper)
-    return Made(tuple(cuts), stack, main, corrections, notes)
+    if not isinstance(main, Pocket):
+        return Made(tuple(cuts), stack, main)
+    screw, no_screw = _screw(main, given)
+    held = None
+    if given["load"] is not None:
+        strengths = {key: given[key] for key in ("bearing_strength", "shear_strength")}
+        held = main.holding(given["load"], **strengths)
+    return Made(tuple(cuts), stack, main, corrections, notes, screw, no_screw, held)
+
+
+def _screw(pocket: Pocket, given: Settings) -> tuple[ScrewLength | None, str]:
+    """The screw that is asked for, or why there is none."""
+    if given["mating_part"] is None:
+        return None, ""
+    names = {"washers": "washers", "behind": "behind", "screw_length": "length"}
+    told = {name: given[key] for key, name in names.items() if given[key] is not None}
+    try:
+        return pocket.screw(mating_part=given["mating_part"], **told), ""
+    except ScrewError as error:
+        return None, str(error)
 
 
 def _step_cuts(
@@ -779,9 +833,13 @@ def _make_edge(
     if not isinstance(cutter.tool, FormCutter):
         raise FeatureError(f"{cutter.name} is not a form cutter. Name one.")
     allowance = given["allowance"] if given["allowance"] is not None else 0
-    edge = cutter.tool.edge(
-        shop.plate.thickness, offset=given["offset"], depth=given["depth"], allowance=allowance
-    )
+    setting = {key: given[key] for key in ("offset", "depth")}
+    if given["chamfer"] is not None:
+        best = cutter.tool.chamfer_setting(given["chamfer"])
+        setting = {
+            key: getattr(best, key) if size is None else size for key, size in setting.items()
+        }
+    edge = cutter.tool.edge(shop.plate.thickness, allowance=allowance, **setting)
     corrections: tuple[Correction, ...] = ()
     cut_edge = edge
     if measured:

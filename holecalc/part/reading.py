@@ -213,6 +213,10 @@ class Table:
         """An angle, or None."""
         return self._read(key, sizes.angle, required)
 
+    def size(self, key: str, read: Callable[[Any], Quantity]) -> Quantity:
+        """What a function reads, such as a force, or None."""
+        return self._read(key, read, False)
+
     def spindle_speed(self, key: str) -> Quantity:
         """A spindle speed, or None."""
         return self._positive(key, self._read(key, sizes.spindle_speed, False))
