@@ -38,7 +38,7 @@ _fine = partial(sizes.show, fine=True)
 
 KINDS = ("countersink", "counterbore", "bore", "hole", "edge")
 FACES = ("A", "B")
-_SAME = 0.011
+SAME = 0.011
 """Millimetres; a drill within this of a hole is the drill for it."""
 
 
@@ -291,7 +291,7 @@ class Workshop:
         for cutter in self.cutters.values():
             if isinstance(cutter.tool, Drill):
                 off = sizes.mm(cutter.tool.diameter) - sizes.mm(diameter)
-                if abs(off) <= _SAME:
+                if abs(off) <= SAME:
                     return cutter
         mills = [
             cutter
@@ -504,7 +504,7 @@ def _hole_cut(
     cutter = shop.cutter(cutter_name) if cutter_name else shop.for_hole(diameter)
     if isinstance(cutter.tool, Drill):
         off = sizes.mm(cutter.tool.diameter) - sizes.mm(diameter)
-        if abs(off) > _SAME:
+        if abs(off) > SAME:
             raise FeatureError(
                 f"the hole is {_fine(diameter)} and the drill {cutter.name} "
                 f"{_fine(cutter.tool.diameter)}. Take the drill of that diameter."

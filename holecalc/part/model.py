@@ -436,6 +436,11 @@ class PartFile:
         self.part = _read(document, text, self.path.name)
         self._document = document
 
+    @property
+    def plate(self) -> dict[str, Any]:
+        """What the file says of the plate, as it was typed."""
+        return dict(self._document.unwrap()["plate"])
+
     def entry(self, array: str, name: str) -> dict[str, Any] | None:
         """What the file says of a feature, a cutter or a fastener, as it was typed.
 
