@@ -6,7 +6,6 @@ A view over :func:`holecalc.countersink.sink` and :func:`holecalc.checks.counter
 from __future__ import annotations
 
 import html
-from contextlib import suppress
 from functools import partial
 from typing import Any
 
@@ -35,7 +34,7 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
-from holecalc.panels.keeping import FeaturePanel, Kept, Taken, as_text
+from holecalc.panels.keeping import FeaturePanel, Kept, Taken, as_text, fit_and_hole
 
 __all__ = ["CountersinkPanel"]
 
@@ -350,8 +349,7 @@ class CountersinkPanel(FeaturePanel):
         feature["hole_diameter"] = value("hole_diameter")
         for name, key in (("lie", by), ("circle", "circle_diameter"), ("depth", "depth")):
             feature[key] = None if find == name else value(name)
-        below = self.fields["tip_below"].read(self._unit).magnitude
-        feature["tip_below"] = value("tip_below") if below else None
+        feature["tip_below"] = self._unless_0("tip_below")
         feature["measured"] = {"top_diameter": value("measured_top")}
         # Nothing else tells by which of the two it is found.
         feature["panel"] = {"lie": self.lie.value if find == "lie" else None}
@@ -382,7 +380,7 @@ class CountersinkPanel(FeaturePanel):
             head[edge] = self._value("edge_land")
         return head
 
-    def _take(self, taken: Taken) -> None:
+    def _take(self, taken: Taken) -> str:
         given, cutter = taken.feature.given, taken.drawn("cutter")
         self._take_head(taken)
         round_tip = "tip_radius" in cutter
@@ -413,6 +411,7 @@ class CountersinkPanel(FeaturePanel):
                 "depth": taken.text("depth"),
             }
         )
+        return ""
 
     def _take_head(self, taken: Taken) -> None:
         entry, head = taken.drawn("fastener"), taken.part.fasteners[taken.feature.given["fastener"]]
@@ -437,12 +436,9 @@ class CountersinkPanel(FeaturePanel):
             )
         made = taken.feature.made
         hole = taken.text("hole_diameter", None if made is None else made.main.cut.hole_diameter)
-        drills = {}
-        for fit in FITS:
-            with suppress(FastenerError):
-                drills[clearance_drill(self.size.value, fit)] = fit
-        self.fit.value = drills.get(hole, _MEASURED)
-        self.fields["hole_diameter"].text = hole
+        fit, drill = fit_and_hole(self.size.value, hole, self._unit)
+        self.fit.value = fit or _MEASURED
+        self.fields["hole_diameter"].text = hole if "hole_diameter" in taken.entry else drill
 
     # --- what is told --------------------------------------------------------------------
 

@@ -23,11 +23,12 @@ from tomlkit.exceptions import TOMLKitError
 
 from holecalc import checks, sizes
 from holecalc.checks import Finding, Weight
+from holecalc.fasteners import FITS, clearance_drill
 from holecalc.panels.fields import Choice, Panel, SizeField, block
 from holecalc.part import Drill, Feature, Part, PartFile, begin_file, open_file
 from holecalc.part.features import SAME
 
-__all__ = ["FeaturePanel", "Kept", "Taken", "as_text", "as_value"]
+__all__ = ["FeaturePanel", "Kept", "Taken", "as_text", "as_value", "fit_and_hole"]
 
 Values: TypeAlias = dict[str, Any]
 
@@ -50,6 +51,8 @@ class Kept:
         What whoever keeps it has to know.
     face : str
         Where the panel has a choice of its own for it.
+    both : bool
+        Whether the other face has the like, as a feature of its own.
     material : str
         Of the plate, where the panel asks for it.
     hole : str
@@ -60,8 +63,25 @@ class Kept:
     drawer: Mapping[str, Mapping[str, Any]]
     told: tuple[Finding, ...] = ()
     face: str = ""
+    both: bool = False
     material: str = ""
     hole: str | int | float | None = None
+
+
+def fit_and_hole(thread: str, hole: str, unit: str) -> tuple[str, str]:
+    """Which fit's clearance hole it is, with its drill; no fit's for another hole.
+
+    Examples
+    --------
+    >>> fit_and_hole("1/4", "0.28125", "in"), fit_and_hole("M6", "7.1 mm", "mm")
+    (('normal', '9/32 in'), ('', '7.1 mm'))
+    """
+    for fit in FITS:
+        with suppress(ValueError):
+            drill = clearance_drill(thread, fit)
+            if abs(sizes.mm(sizes.length(hole, unit)) - sizes.mm(sizes.length(drill))) < 1e-6:
+                return fit, drill
+    return "", hole
 
 
 @dataclass(frozen=True)
@@ -198,8 +218,8 @@ class FeaturePanel(Panel):
         """What there is to keep; sizes as they were typed."""
         raise NotImplementedError
 
-    def _take(self, taken: Taken) -> None:
-        """Fill in the fields from a feature."""
+    def _take(self, taken: Taken) -> str:
+        """Fill in the fields from a feature; what the panel cannot show of it is returned."""
         raise NotImplementedError
 
     def _keep_sizes(self) -> None:
@@ -209,10 +229,25 @@ class FeaturePanel(Panel):
     def _value(self, name: str) -> str | int | float | None:
         """What a field says, for the file being written; None where it says nothing."""
         field = self.fields[name]
-        if self.keeping.unit != self._unit:
-            with self._quietly():
-                field.with_unit(self._unit)
-        return as_value(field.text)
+        same = self.keeping.unit == self._unit
+        return as_value(field.text if same else field.in_full(self._unit))
+
+    def _called(self, name: str, what: str) -> str:
+        """A name for the drawer, by the size in a field: 6 mm end mill."""
+        size = self._value(name)
+        return (
+            f"{size} {self.keeping.unit} {what}"
+            if isinstance(size, int | float)
+            else (f"{size} {what}")
+        )
+
+    def _whole(self, name: str) -> str | int | float | None:
+        """A count in a field, for the file."""
+        return as_value(sizes.exact(self.fields[name].read(self._unit)))
+
+    def _unless_0(self, name: str) -> str | int | float | None:
+        """What a field says, for the file; None for nothing at all."""
+        return self._value(name) if self.fields[name].read(self._unit).magnitude else None
 
     def _fill(self, texts: Mapping[str, str]) -> None:
         for name, text in texts.items():
@@ -227,8 +262,13 @@ class FeaturePanel(Panel):
             if hasattr(each, "entry") or isinstance(each, widgets.IntSlider)
         ]
 
-    def fill_from(self, taken: Taken) -> None:
+    def fill_from(self, taken: Taken) -> str:
         """Fill in the fields from a feature, or leave all as it was where that makes nothing.
+
+        Returns
+        -------
+        str
+            What the panel cannot show of it.
 
         Raises
         ------
@@ -241,7 +281,7 @@ class FeaturePanel(Panel):
             with self._quietly():
                 self.unit.value = self._unit = taken.part.unit
                 self._fill({"plate_thickness": as_text(taken.file.plate["thickness"])})
-                self._take(taken)
+                untold = self._take(taken)
                 with sizes.shown_in(self._unit):
                     self._made()
         except ValueError:
@@ -254,6 +294,7 @@ class FeaturePanel(Panel):
             self._update()
             raise
         self._update()
+        return untold
 
 
 class Keeping:
@@ -270,11 +311,14 @@ class Keeping:
         The part file, the feature's name, where it stands; the plate's size for a new part.
     unit : str
         Of the file being written.
+    part : Part or None
+        That it held before; None for a new one.
     """
 
     def __init__(self, panel: FeaturePanel) -> None:
         self._panel = panel
         self.unit = panel._unit
+        self.part: Part | None = None
         # What the file said of a feature when this panel last saw it.
         self._seen: dict[tuple[Path, str], Any] = {}
         self._asked: Any = None
@@ -375,42 +419,61 @@ class Keeping:
             The file cannot be read or written.
         """
         panel, path, name = self._panel, self.path, self.feature.text.strip()
-        if panel._trouble.value:
-            raise KeepingError("what is typed makes no result yet. Put right what is marked.")
+        try:
+            with sizes.shown_in(panel._unit):
+                panel._made()
+        except ValueError as error:
+            raise KeepingError(f"what is typed makes no result yet: {error}") from None
         if not name:
             raise KeepingError("it has no name. Type one for the feature: cover screws.")
         file = open_file(path) if path.exists() else None
+        self.part = None if file is None else file.part
         self.unit = panel._unit if file is None else file.part.unit
         kept = panel._kept()
-        if file is not None:
-            self._refuse_other(file, path, name)
-        feature = {
-            "name": name,
-            "kind": self._kind,
-            "face": kept.face or self.face.value,
-            **kept.feature,
-            **self._at(file, name),
-        }
         told = list(kept.told)
         changed: tuple[str, ...] = ()
+        names = {name: kept.face or self.face.value}
+        if kept.both:
+            name = re.sub(r", face [AB]$", "", name)
+            names = {f"{name}, face {face}": face for face in "AB"}
         if file is None:
-            file = self._begun(path, feature, kept)
             told.append(Finding(Weight.NOTE, "This part is new.", "", "part file"))
         else:
-            feature |= self._hole_cutter(file, name, kept)
-            changed = file.put(feature, kept.drawer)
+            for each in names:
+                self._refuse_other(file, path, each)
             told += self._plates(file.part)
-        if file.part.feature(name).missing and kept.hole:
-            size = f"{kept.hole} {self.unit}" if isinstance(kept.hole, int | float) else kept.hole
-            drill = {"name": f"{size} drill", "kind": "drill", "diameter": kept.hole}
-            changed += file.put({"name": name}, {"hole_cutter": drill})
+        for each, face in names.items():
+            feature = {
+                "name": each,
+                "kind": self._kind,
+                "face": face,
+                **kept.feature,
+                **self._at(file, each),
+            }
+            if file is None:
+                file, more = self._begun(path, feature, kept)
+            else:
+                feature |= self._hole_cutter(file, each, kept)
+                more = file.put(_without_said(file, feature), kept.drawer)
+            changed += more
+            if file.part.feature(each).missing and kept.hole is not None:
+                changed += self._drill(file, each, kept.hole)
+        assert file is not None
         file.save()
-        self._remember(file, name)
+        for each in names:
+            self._remember(file, each)
         told += [Finding(Weight.NOTE, f"{each}.", "", "part file") for each in changed]
-        self._tell_kept(file, name, told)
+        self._tell_kept(file, list(names), told)
         self.look()
 
-    def _begun(self, path: Path, feature: Values, kept: Kept) -> PartFile:
+    def _drill(self, file: PartFile, name: str, hole: str | float) -> tuple[str, ...]:
+        """Put a drill for the hole in the drawer, which has nothing for it."""
+        size = f"{hole} {self.unit}" if isinstance(hole, int | float) else hole
+        drill = {"name": f"{size} drill", "kind": "drill", "diameter": hole}
+        told = file.put({"name": name}, {"hole_cutter": drill})
+        return tuple(f"{each}, which had nothing for the hole" for each in told)
+
+    def _begun(self, path: Path, feature: Values, kept: Kept) -> tuple[PartFile, tuple[str, ...]]:
         thickness = self._panel._value("plate_thickness")
         if thickness is None:
             raise KeepingError("a new part needs its plate: type the plate thickness.")
@@ -510,7 +573,7 @@ class Keeping:
         entry = opened.entry("feature", name)
         if entry is None:
             names = [each.name for each in opened.part.features if each.kind == self._kind]
-            known = f"These are: {', '.join(names)}." if names else f"It has no {self._kind}."
+            known = f"There is {'; '.join(names)}." if names else f"It has no {self._kind}."
             raise KeepingError(f"{path.name} has no feature {name!r}. {known}")
         feature = opened.part.feature(name)
         if feature.kind != self._kind:
@@ -522,19 +585,15 @@ class Keeping:
             raise KeepingError(
                 f"{name} in {path.name} (line {feature.line}) cannot be made: {feature.problem}"
             )
-        self._panel.fill_from(Taken(opened, feature, entry))
+        untold = self._panel.fill_from(Taken(opened, feature, entry))
         self.file.text, self.feature.text = file, name
         self.at.text = _toml(entry["at"]) if "at" in entry else ""
         self.face.value = feature.face
         self._remember(opened, name)
         self.look()
         self._say(
-            f"✓ taken up: {name} in {path.resolve()}, as it was at {_clock()}.",
-            [
-                Finding(Weight.NOTE, fault.where + " is " + fault.reason, "", "part file")
-                for fault in opened.part.unknown
-                if fault.where.startswith(f"feature '{name}'")
-            ],
+            f"✓ taken up: “{name}” in {path.resolve()}, as it was at {_clock()}.",
+            [Finding(Weight.NOTE, untold, "", "part file")] * bool(untold),
         )
 
     # --- what happened ---
@@ -545,6 +604,7 @@ class Keeping:
         self._asked = None
 
     def _do(self, act: Callable[[], None], otherwise: str) -> None:
+        self._said.value = ""
         try:
             act()
         except OSError as error:
@@ -553,22 +613,27 @@ class Keeping:
         except ValueError as error:
             self._say(f"✗ {otherwise}: {error}", [])
 
-    def _tell_kept(self, file: PartFile, name: str, told: list[Finding]) -> None:
-        part = file.part
-        feature = part.feature(name)
-        with sizes.shown_in(part.unit):
-            where = "" if feature.at is None else f", {feature.at}"
+    def _tell_kept(self, file: PartFile, names: list[str], told: list[Finding]) -> None:
+        part, places = file.part, []
+        for name in names:
+            feature = part.feature(name)
+            with sizes.shown_in(part.unit):
+                where = "" if feature.at is None else f", {feature.at}"
+            places.append(f"face {feature.face}{where}")
+            if feature.missing:
+                told.append(
+                    Finding(Weight.STOP, f"{name}: {feature.missing}", "", "cutters at hand")
+                )
         found = checks.part(part)
-        if feature.missing:
-            told.append(Finding(Weight.STOP, f"{name}: {feature.missing}", "", "cutters at hand"))
         heaviest = [
             f"{weight.mark} {number} {weight.word}"
             for weight in sorted(Weight, reverse=True)
             if (number := sum(each.weight is weight for each in found))
         ]
+        kept = " and ".join(f"“{name}”" for name in names)
         self._say(
-            f"✓ kept as {name} in {file.path.resolve()}, at {_clock()}: face {feature.face}{where}."
-            f" The whole part checked: {', '.join(heaviest) or 'nothing found'}.",
+            f"✓ kept as {kept} in {file.path.resolve()}, at {_clock()}: {'; '.join(places)}.\n"
+            f"The whole part: {', '.join(heaviest) or 'nothing found'}.",
             told,
         )
 
@@ -600,6 +665,23 @@ def _said_of(file: PartFile, feature: Feature, entry: Any) -> Any:
     names = [value for value in feature.given.values() if isinstance(value, str)]
     drawn = [file.entry(array, each) for array in ("cutter", "fastener") for each in names]
     return entry, drawn
+
+
+def _without_said(file: PartFile, feature: Values) -> Values:
+    """Without what the file says already by another road, such as the drawing's callout."""
+    entry = file.entry("feature", feature["name"])
+    if entry is None or "callout" not in entry:
+        return feature
+    given = file.part.feature(feature["name"]).given
+
+    def said(key: str, value: Any) -> bool:
+        there = given.get(key)
+        if key in entry or value is None or not hasattr(there, "magnitude"):
+            return False
+        here = sizes.mm(sizes.length(value, file.part.unit))
+        return bool(abs(here - sizes.mm(there)) < 1e-6)
+
+    return {key: value for key, value in feature.items() if not said(key, value)}
 
 
 def _positions(text: str) -> list[Any] | dict[str, Any]:

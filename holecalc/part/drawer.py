@@ -239,8 +239,8 @@ def _calipered(table: Table, shape: str, more: Mapping[str, Quantity]) -> Tool |
 
 
 def _traced(table: Table, shape: str, more: Mapping[str, Quantity]) -> Tool | None:
-    """From traced points; their heading says the unit."""
-    points = table.text("points", required=True)
+    """From traced points, whose heading says the unit where it is not told beside them."""
+    points, unit = table.text("points", required=True), table.text("unit") or None
     doubt, radius = table.length("uncertainty", required=True), table.length("radius")
     beside = {
         key: table.length(key) for key in ("stub_diameter", "largest_diameter", "shoulder_height")
@@ -249,7 +249,12 @@ def _traced(table: Table, shape: str, more: Mapping[str, Quantity]) -> Tool | No
         return None
     return table.made(
         lambda: FormCutter.from_trace(
-            read_trace(points), uncertainty=doubt, radius=radius, shape=shape, **beside, **more
+            read_trace(points, unit),
+            uncertainty=doubt,
+            radius=radius,
+            shape=shape,
+            **beside,
+            **more,
         ),
         "points",
     )

@@ -758,9 +758,9 @@ def _make_counterbore(
         if measured:
             corrections = (gauging.correct(pocket.depths(), recess=measured["recess"]),)
             deeper = corrections[0].new - corrections[0].old
-    cuts = [_hole_cut(stack.hole_diameter, given["hole_cutter"], shop)] * (
-        stack.hole_diameter is not None
-    )
+    cuts = []
+    if stack.hole_diameter is not None:
+        cuts.append(_hole_cut(stack.hole_diameter, given["hole_cutter"], shop))
     cuts += _step_cuts(stack.steps(face), stack.hole_diameter, cutter, given, shop, deeper)
     if not isinstance(main, Pocket):
         return Made(tuple(cuts), stack, main)

@@ -560,7 +560,7 @@ def begin_file(
     plate: Mapping[str, Any],
     feature: Mapping[str, Any],
     drawer: Mapping[str, Mapping[str, Any]] | None = None,
-) -> PartFile:
+) -> tuple[PartFile, tuple[str, ...]]:
     """Begin a part file with its first feature; nothing is on the disk before it is saved.
 
     Parameters
@@ -577,6 +577,9 @@ def begin_file(
     Returns
     -------
     PartFile
+        The file.
+    tuple of str
+        What was put in its drawers.
 
     Raises
     ------
@@ -585,21 +588,23 @@ def begin_file(
 
     Examples
     --------
-    >>> file = begin_file(
+    >>> file, told = begin_file(
     ...     "bracket.toml", unit="mm", plate={"size": [120, 80], "thickness": 12},
     ...     feature={"name": "hole", "kind": "hole", "diameter": 8, "at": [20, 20]},
     ...     drawer={"cutter": {"name": "8 mm drill", "kind": "drill", "diameter": 8}},
     ... )
+    >>> print(told)
+    ('8 mm drill is new in the drawer',)
     >>> print(file.part)
     bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
       face A: hole, hole, X 20.00 mm, Y 20.00 mm
     """
     path = Path(path)
     text = writing.put(tomlkit.dumps({"part": path.stem, "unit": unit}), (), {"plate": plate})
-    text, _ = putting.put(text, unit, feature, drawer or {}, {})
+    text, told = putting.put(text, unit, feature, drawer or {}, {})
     file = PartFile(path, text, None)
     _refuse_problem(file.part, feature["name"])
-    return file
+    return file, told
 
 
 def open_file(path: Path | str) -> PartFile:

@@ -144,6 +144,10 @@ def _added(text: str, array: str, wanted: Values, names: list[Any]) -> Drawn:
         name = f"{wanted['name']} {number}"
         number += 1
     told = f"{name} is new in the drawer"
+    if wanted["kind"] == "end mill" and "flutes" not in wanted:
+        # The fewest make the slowest feed.
+        wanted = {**wanted, "flutes": 1}
+        told += ", with 1 flute since no more was told"
     if name != wanted["name"]:
         told += f", where {wanted['name']} has other dimensions"
     return Drawn(writing.add(text, array, {**wanted, "name": name}), name, told)
