@@ -334,7 +334,11 @@ class Keeping:
             "X and Y from the lower left corner, face A up: [40, 35], or [[20, 90], [220, 90]]",
         )
         self.face = Choice("from face", ["A", "B"], "A", "The face it is cut from")
-        self.features = Choice("take up", [("—", "")], "", "Features for this panel", roomy=True)
+        self.features = Choice(
+            "kept in it", [("—", "")], "", "Features of the file that this panel is for", roomy=True
+        )
+        for field in (self.file, self.feature, self.at):
+            field.entry.layout.width = self.files.entry.layout.width
         self.keep_button = widgets.Button(description="keep in the part")
         self.take_button = widgets.Button(description="take up")
         self._said = widgets.HTML()
@@ -566,7 +570,7 @@ class Keeping:
         """
         path = _path(file)
         if not name:
-            raise KeepingError("no feature is chosen. Choose one beside 'take up'.")
+            raise KeepingError("no feature is chosen. Choose one beside 'kept in it'.")
         if not path.is_file():
             raise KeepingError(f"there is no {path.resolve()}. Look at its name and its folder.")
         opened = open_file(path)
@@ -645,7 +649,11 @@ class Keeping:
             for each in findings
         )
         listed = f"<ul class='findings'>{items}</ul>" if items else ""
-        self._said.value = f"<div role='status' class='holecalc-why'><b>{lines}</b>{listed}</div>"
+        # A path has no place of its own to be broken at.
+        self._said.value = (
+            "<div role='status' class='holecalc-why' style='overflow-wrap: anywhere'>"
+            f"<b>{lines}</b>{listed}</div>"
+        )
 
 
 def _path(text: str) -> Path:
