@@ -102,7 +102,6 @@ class CountersinkPanel(Panel):
             [*FLAT_HEAD_STANDARDS, _MEASURED],
             standard,
             "Fills in the head's dimensions; choose 'measured' to type your own",
-            roomy=True,
         )
         self.size = Choice("size", list(flat_head_sizes(standard)), size, "The screw's size")
         self.fit = Choice(

@@ -225,7 +225,6 @@ class FormCutterPanel(Panel):
             [_CALIPERS, _TRACED],
             _TRACED if points else _CALIPERS,
             "What you have of the cutter",
-            roomy=True,
         )
         self.shape = Choice(
             "cutter",
@@ -236,14 +235,12 @@ class FormCutterPanel(Panel):
             ],
             shape,
             "How its edge is shaped, seen from the side",
-            roomy=True,
         )
         self.faces = Choice(
             "worked from",
             [("one face", "one"), ("both faces alike", "both")],
             faces,
             "Both: the plate is turned over and the other face is worked with the same setting",
-            roomy=True,
         )
         self.find = Choice(
             "find",
@@ -255,7 +252,6 @@ class FormCutterPanel(Panel):
             ],
             ("offset", "depth"),
             "What is set so that the cut is tangent to wall and face",
-            roomy=True,
         )
         if unknown := texts.keys() - _FIELDS.keys():
             raise TypeError(
