@@ -199,6 +199,22 @@ class Workbook:
         panel.scroll_into_view_if_needed()
         return panel
 
+    def panels(self) -> Iterator[Any]:
+        """Every panel, from the top, each scrolled into view."""
+        scroller = self.page.locator(".jp-WindowedPanel-outer").first
+        seen: set[str] = set()
+        height = scroller.evaluate("e => e.scrollHeight")
+        for top in range(0, height, 300):
+            scroller.evaluate("(e, top) => e.scrollTop = top", top)
+            self.page.wait_for_timeout(200)
+            for panel in self.page.locator(".holecalc:visible").all():
+                # Cells are attached and detached; a widget keeps its fields' ids.
+                name = panel.evaluate("e => e.querySelector('[id]')?.id ?? ''")
+                if name not in seen:
+                    seen.add(name)
+                    panel.scroll_into_view_if_needed()
+                    yield panel
+
     def run(self, code: str) -> str:
         """Type code into a new cell below all others, run it, and read what it prints."""
         scroller = self.page.locator(".jp-WindowedPanel-outer").first
