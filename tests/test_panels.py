@@ -85,7 +85,9 @@ def test_a_wrong_entry_marks_its_field_and_keeps_the_last_good_result(panel, wro
 def test_every_wrong_field_is_marked_at_once(panel):
     panel.fields["cutting_diameter"].text = "wide"
     panel.fields["hole_diameter"].text = "round"
-    for name in ("cutting_diameter", "hole_diameter"):
+    # With this the head is measured, and what was not read of it must not hide the others.
+    panel.fields["head_angle"].text = "steep"
+    for name in ("cutting_diameter", "hole_diameter", "head_angle"):
         assert "holecalc-wrong" in panel.fields[name].entry._dom_classes
 
 

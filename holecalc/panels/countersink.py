@@ -104,7 +104,6 @@ class CountersinkPanel(FeaturePanel):
             [*FLAT_HEAD_STANDARDS, _MEASURED],
             standard,
             "Fills in the head's dimensions; choose 'measured' to type your own",
-            roomy=True,
         )
         self.size = Choice("size", list(flat_head_sizes(standard)), size, "The screw's size")
         self.fit = Choice(
@@ -456,7 +455,6 @@ class CountersinkPanel(FeaturePanel):
 
     def _made(self) -> tuple[Sink, str]:
         """The countersink that the fields ask for, and the line of Python that makes it."""
-        head, head_line = self._head()
         given: dict[str, sizes.Quantity] = {}
         find = self.find.value
         for name in ("lie", "circle", "depth"):
@@ -470,7 +468,9 @@ class CountersinkPanel(FeaturePanel):
             "tip_size",
             "measured_top",
             *({"lie", "circle", "depth"} - {find}),
+            *(_HEAD if self.standard.value == _MEASURED else ()),
         )
+        head, head_line = self._head({name: read[name] for name in _HEAD if name in read})
         self._measured_top = read.get("measured_top")
         tip = "tip_radius" if self.tip.value == "round" else "tip_diameter"
         cutter = VeeCutter(
@@ -491,11 +491,10 @@ class CountersinkPanel(FeaturePanel):
         )
         return sink(head, cutter, **given), line
 
-    def _head(self) -> tuple[FlatHead, str]:
+    def _head(self, read: dict[str, sizes.Quantity]) -> tuple[FlatHead, str]:
         if self.standard.value != _MEASURED:
             standard, size = self.standard.value, self.size.value
             return flat_head(standard, size), f"flat_head({standard!r}, {size!r})"
-        read = self._read(*_HEAD)
         if self.edge.value == _HEIGHT:
             height = read.pop("edge_land")
             return (

@@ -222,18 +222,19 @@ def _plainly(typed: str, shown: str) -> bool:
 
 
 class Choice:
-    """One of a few words; `roomy` where they are long."""
+    """One of a few words."""
 
-    def __init__(
-        self, label: str, options: list[Any], value: Any, hint: str, *, roomy: bool = False
-    ) -> None:
+    def __init__(self, label: str, options: list[Any], value: Any, hint: str) -> None:
+        words = [option if isinstance(option, str) else option[0] for option in options]
+        # As wide as a size field, or as wide as the longest of them needs.
+        room = 8.4 if max(map(len, words), default=0) <= 10 else 14
         self.entry = widgets.Dropdown(
             options=options,
             value=value,
             description=label,
             tooltip=hint,
             style={"description_width": _LABEL[False]},
-            layout=widgets.Layout(width=f"calc({_LABEL[False]} + {'14em' if roomy else '8.4em'})"),
+            layout=widgets.Layout(width=f"calc({_LABEL[False]} + {room}em)"),
         )
         self.box = self.entry
 

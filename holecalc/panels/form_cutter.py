@@ -238,7 +238,6 @@ class FormCutterPanel(FeaturePanel):
             [_CALIPERS, _TRACED],
             _TRACED if points else _CALIPERS,
             "What you have of the cutter",
-            roomy=True,
         )
         self.shape = Choice(
             "cutter",
@@ -249,14 +248,12 @@ class FormCutterPanel(FeaturePanel):
             ],
             shape,
             "How its edge is shaped, seen from the side",
-            roomy=True,
         )
         self.faces = Choice(
             "worked from",
             [("one face", "one"), ("both faces alike", "both")],
             faces,
             "Both: the plate is turned over and the other face is worked with the same setting",
-            roomy=True,
         )
         self.find = Choice(
             "find",
@@ -268,7 +265,6 @@ class FormCutterPanel(FeaturePanel):
             ],
             ("offset", "depth"),
             "What is set so that the cut is tangent to wall and face",
-            roomy=True,
         )
         if unknown := texts.keys() - _FIELDS.keys():
             raise TypeError(

@@ -224,21 +224,18 @@ class HelixPanel(FeaturePanel):
             [("to the middle", True), ("not in the middle", False)],
             True,
             "Look at the cutter's end: do its edges meet in the middle?",
-            roomy=True,
         )
         self.find = Choice(
             "find",
             [(label, key) for key, label in _FINDS.items()],
             find,
             "What follows from what",
-            roomy=True,
         )
         self.middle = Choice(
             "a wide bore",
             [("in rings", False), ("leaves a core", True)],
             False,
             "How a bore wider than twice the cutter is cut",
-            roomy=True,
         )
         self.finish = Choice(
             "finishing turn",
@@ -257,7 +254,6 @@ class HelixPanel(FeaturePanel):
             [(label, key) for key, label in _FEEDS.items()],
             "chip_load",
             "Which of the three is typed; the others follow",
-            roomy=True,
         )
 
     def _watch_fields(self) -> None:
