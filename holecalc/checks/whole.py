@@ -171,7 +171,7 @@ def _captured(feature: Feature, pocket: Pocket) -> Iterator[Finding]:
             Weight.STOP,
             f"No screw: {made.no_screw}",
             "Change what is screwed on, or the recess.",
-            "Screw length",
+            "screw length",
         )
 
 

@@ -31,6 +31,8 @@ from holecalc.part.features import SAME
 __all__ = ["FeaturePanel", "Kept", "Taken", "as_text", "as_value", "fit_and_hole"]
 
 Values: TypeAlias = dict[str, Any]
+_WIDE = "calc(8.8em + 14em)"
+"""Of fields that names are written in."""
 
 
 class KeepingError(ValueError):
@@ -322,8 +324,9 @@ class Keeping:
         # What the file said of a feature when this panel last saw it.
         self._seen: dict[tuple[Path, str], Any] = {}
         self._asked: Any = None
-        self.file = SizeField("part file", "my-part.toml", "Its name; a new one is begun")
-        self.files = Choice("or choose", [("—", "")], "", "Part files of this folder", roomy=True)
+        self.file = SizeField("part file", "", "Its name; one that is not there yet is begun")
+        self.file.entry.placeholder = "my-part.toml"
+        self.files = Choice("or choose", [("—", "")], "", "Part files of this folder")
         self.plate_size = SizeField(
             "plate size", "", "Along X and along Y, for a new part: 300 x 200"
         )
@@ -335,10 +338,10 @@ class Keeping:
         )
         self.face = Choice("from face", ["A", "B"], "A", "The face it is cut from")
         self.features = Choice(
-            "kept in it", [("—", "")], "", "Features of the file that this panel is for", roomy=True
+            "kept in it", [("—", "")], "", "Features of the file that this panel is for"
         )
-        for field in (self.file, self.feature, self.at):
-            field.entry.layout.width = self.files.entry.layout.width
+        for field in (self.file, self.files, self.feature, self.at, self.features):
+            field.entry.layout.width = _WIDE
         self.keep_button = widgets.Button(description="keep in the part")
         self.take_button = widgets.Button(description="take up")
         self._said = widgets.HTML()
@@ -380,8 +383,9 @@ class Keeping:
         names = sorted(each.name for each in Path().glob("*.toml") if each.is_file())
         self.files.entry.options = [("—", ""), *((name, name) for name in names)]
         self.files.value = self.file.text if self.file.text in names else ""
-        there = bool(self.file.text.strip()) and self.path.is_file()
-        self.plate_size.box.layout.display = "none" if there else None
+        named = bool(self.file.text.strip())
+        there = named and self.path.is_file()
+        self.plate_size.box.layout.display = None if named and not there else "none"
         found: list[str] = []
         # A file that cannot be used is told when it is to be used.
         with suppress(ValueError, OSError):
