@@ -402,13 +402,13 @@ class PartFile:
     def __init__(self, path: Path, text: str, known: bytes | None) -> None:
         self.path = path
         self._known = known
-        self._document = _parsed(text, path.name)
+        self._text, self._document = text, _parsed(text, path.name)
         self.part = _read(self._document, text, path.name)
 
     @property
     def text(self) -> str:
         """As it would be saved."""
-        return tomlkit.dumps(self._document)
+        return self._text
 
     def set(self, *where: str | int, to: Any) -> None:
         """Change one value; the part is read again.
@@ -434,7 +434,7 @@ class PartFile:
         place[where[-1]] = to
         text = tomlkit.dumps(document)
         self.part = _read(document, text, self.path.name)
-        self._document = document
+        self._text, self._document = text, document
 
     @property
     def plate(self) -> dict[str, Any]:
@@ -515,7 +515,7 @@ class PartFile:
         part = _read(document, text, self.path.name)
         _refuse_problem(part, feature["name"])
         told += putting.recut(self.part.features, part.features, feature["name"])
-        self.part, self._document = part, document
+        self.part, self._text, self._document = part, text, document
         return told
 
     def save(self, path: Path | str | None = None) -> None:

@@ -82,7 +82,7 @@ def put(
         text, taken[key] = drawn.text, drawn.name
         told += [drawn.told] * bool(drawn.told)
     first = {key: feature[key] for key in ("name", "kind", "face") if key in feature}
-    values = {**first, **taken, **feature}
+    values = {**first, **taken, **feature, **taken}
     text = (
         writing.add(text, "feature", values)
         if at is None
@@ -130,11 +130,14 @@ def _drawn(
         changes, kept = {**({} if same == mine else what), **run_at}, ""
     else:
         changes, kept = _rates(array, unit, entry, run_at)
-    after = writing.merged(entry, changes)
-    if _read(array, unit, after) == _read(array, unit, entry):
+    changes = {
+        key: value
+        for key, value in changes.items()
+        if entry.get(key) != value and not _says_the_same(array, unit, entry, {key: value})
+    }
+    if not changes:
         return Drawn(text, entry["name"], kept)
-    words = {key: value for key, value in changes.items() if entry.get(key) != value}
-    told = f"{entry['name']} in the drawer is changed: {_told(entry, words)}"
+    told = f"{entry['name']} in the drawer is changed: {_told(entry, changes)}"
     return Drawn(writing.put(text, (array, number), changes), entry["name"], kept or told)
 
 

@@ -22,7 +22,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, InlineTable
 
-from holecalc.part.reading import Path, lines_of
+from holecalc.part.reading import KEY, Path, lines_of
 
 __all__ = ["LayoutError", "add", "merged", "put"]
 
@@ -81,17 +81,14 @@ def put(text: str, path: Path, values: Mapping[str, Any]) -> str:
     <BLANKLINE>
     # remark
     """
-    document = tomlkit.parse(text)
-    place: Any = document
-    wanted: Any = document.unwrap()
-    within = wanted
-    for key in path:
-        place, within = place[key], within[key]
+    wanted: Any = tomlkit.parse(text).unwrap()
+    within = _at(wanted, path)
     meant = merged(within, values)
     within.clear()
     within.update(meant)
-    new = _replaced(place, values)
-    return _as_meant(_inserted(tomlkit.dumps(document), path, new), wanted)
+    for key, value in values.items():
+        text = _put_one(text, path, key, value)
+    return _as_meant(text, wanted)
 
 
 def add(text: str, array: str, values: Mapping[str, Any]) -> str:
@@ -139,31 +136,62 @@ def _as_meant(text: str, wanted: Mapping[str, Any]) -> str:
     )
 
 
-def _replaced(place: Any, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Replace and take out where they stand; what has no place yet is given back."""
-    new: dict[str, Any] = {}
-    for key, value in values.items():
-        there = place.get(key)
-        nested = isinstance(value, Mapping) and key not in _IN_LINE
-        if nested and isinstance(there, InlineTable):
-            value, nested = merged(there.unwrap(), value) or None, False
-        if nested and isinstance(there, Mapping):
-            more = _replaced(there, value)
-            if more:
-                new[key] = more
-            elif not there:
-                del place[key]
-        elif nested:
-            if fresh := merged({}, value):
-                new[key] = fresh
-        elif value is None:
-            if there is not None:
-                del place[key]
-        elif there is None:
-            new[key] = value
-        elif getattr(there, "unwrap", lambda there=there: there)() != value:
-            place[key] = _item(value)
-    return new
+def _at(document: Any, path: Path) -> Any:
+    for key in path:
+        document = document[key]
+    return document
+
+
+def _put_one(text: str, path: Path, key: str, value: Any) -> str:
+    there = _at(tomlkit.parse(text), path).get(key)
+    if _is_section(key, value) and isinstance(there, InlineTable):
+        # Replaced whole, in its line.
+        value = merged(there.unwrap(), value) or None
+    elif _is_section(key, value) and isinstance(there, Mapping):
+        for inner, each in value.items():
+            text = _put_one(text, (*path, key), inner, each)
+        emptied = not _at(tomlkit.parse(text), (*path, key))
+        return _without_table(text, (*path, key)) if emptied else text
+    elif _is_section(key, value):
+        value = merged({}, value) or None
+    if there is None:
+        return text if value is None else _inserted(text, path, {key: value})
+    if value is None and isinstance(there, Mapping) and not isinstance(there, InlineTable):
+        return _without_table(text, (*path, key))
+    # The library gives true and false as they are in Python.
+    plain = there if isinstance(there, bool) else there.unwrap()
+    return text if plain == value else _spliced(text, (*path, key), there, value)
+
+
+def _spliced(text: str, path: Path, there: Any, value: Any) -> str:
+    """Another value in place of one, or none and no line for it; its remark stays or goes."""
+    line = _line(text, path)
+    start = sum(len(each) + 1 for each in text.split("\n")[: line - 1])
+    key = KEY.match(text, start)
+    old = str(there).lower() if isinstance(there, bool) else there.as_string()
+    begin = len(text) if key is None else key.end()
+    begin += len(text[begin:]) - len(text[begin:].lstrip(" \t"))
+    if not text.startswith(old, begin):
+        raise LayoutError(f"line {line} cannot be changed where it stands. Write it by hand.")
+    end = begin + len(old)
+    if value is not None:
+        return f"{text[:begin]}{_item(value).as_string()}{text[end:]}"
+    after = text.find("\n", end)
+    return text[:start] + (text[after + 1 :] if after >= 0 else "")
+
+
+def _without_table(text: str, path: Path) -> str:
+    line, end, lines = _line(text, path), _end(text, path, deep=True), text.split("\n")
+    # The blank line above a header goes with it.
+    above = line - 1 - (line > 1 and not lines[line - 2].strip())
+    return "\n".join(lines[:above] + lines[end:])
+
+
+def _line(text: str, path: Path) -> int:
+    try:
+        return lines_of(text)[path]
+    except KeyError:
+        raise LayoutError(f"{path[-1]} stands in no line of its own. Write it by hand.") from None
 
 
 def _inserted(text: str, path: Path, new: Mapping[str, Any]) -> str:
@@ -226,10 +254,24 @@ def _end(text: str, path: Path, *, deep: bool) -> int:
 
 def _last(lines: list[str], stop: int) -> int:
     """How many lines there are before one, without the blank ones and the remarks above it."""
-    end = min(stop - 1, len(lines))
-    while end and lines[end - 1].strip()[:1] in ("", "#"):
+    end, texts = min(stop - 1, len(lines)), _inside_texts(lines)
+    while end and end not in texts and lines[end - 1].strip()[:1] in ("", "#"):
         end -= 1
     return end
+
+
+def _inside_texts(lines: list[str]) -> set[int]:
+    """Numbers of the lines that belong to a text of several lines, but for its first."""
+    inside, quotes = set(), ""
+    for number, line in enumerate(lines, start=1):
+        if quotes:
+            inside.add(number)
+            quotes = "" if quotes in line else quotes
+            continue
+        for mark in ('"""', "'''"):
+            if line.count(mark) % 2:
+                quotes = mark
+    return inside
 
 
 def _below(text: str, end: int, block: list[str]) -> str:
