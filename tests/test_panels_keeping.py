@@ -110,7 +110,7 @@ def shown(panel):
         "sliders": [
             each.value
             for each in panel._entries()
-            if hasattr(each, "min") and each.layout.display != "none"
+            if hasattr(each, "min") and each.layout.display != "none" and not each.disabled
         ],
     }
 

@@ -40,6 +40,12 @@ seen::
 Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bore`` (a helix),
 ``hole`` and ``edge``. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
+
+A form cutter stands in the drawer by its dimensions, or as it was measured: what calipers read
+under ``[cutter.calipers]``, traced points under ``[cutter.trace]``. A counterbore may say which
+screw is wanted (``mating_part``, ``washers``, ``behind``, ``screw_length``) and what it carries
+(``load``, ``bearing_strength``, ``shear_strength``); the part is then checked for both. What only
+a panel asks for stands under ``[feature.panel]``, and makes the part no other.
 """
 
 from holecalc.part.drawer import Cutter, Drill
