@@ -70,10 +70,10 @@ class CountersinkFigure(Picture):
     """
 
     def __init__(self, sink: Sink | None = None, unit: str | None = None) -> None:
-        super().__init__(8.2, 6.4)
-        self._cut = _CutView(self, (0.0, 0.44, 0.5, 0.56), "the cut")
-        self._seat = _SeatView(self, (0.5, 0.44, 0.5, 0.56), "the seat")
-        self._circle = _CirclePlot(self, (0.075, 0.08, 0.83, 0.25))
+        super().__init__(5.8, 6.1)
+        self._cut = _CutView(self, (0.0, 0.41, 0.5, 0.59), "the cut")
+        self._seat = _SeatView(self, (0.5, 0.41, 0.5, 0.59), "the seat")
+        self._circle = _CirclePlot(self, (0.085, 0.08, 0.81, 0.235))
         if sink is not None:
             self.draw(sink, unit)
 
@@ -95,7 +95,7 @@ class _PlateView:
         self, picture: Picture, place: tuple[float, float, float, float], title: str
     ) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = View(axes, (38, 44, 38, 96))
+        self.view = View(axes, (38, 44, 52, 96))
         self._heading = Heading(axes, title)
         self._halves = [Section(self.view, hatch="///", width=0) for _ in range(2)]
         self._edges = Linework(self.view, width=WIDE)
@@ -267,7 +267,7 @@ class _SeatView(_PlateView):
         else:
             self._recess.hide()
         said = told_recess(sink.seat.recess.to(unit)) if unit else told_recess(sink.seat.recess)
-        self._said.draw((0, -max(shown, under) - 1.35 * step), f"{said}; {sink.seat.bearing}")
+        self._said.draw((0, -max(shown, under) - 1.7 * step), f"{said};\n{sink.seat.bearing}")
 
 
 class _CirclePlot:

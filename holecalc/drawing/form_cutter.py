@@ -89,7 +89,7 @@ class FormCutterFigure(Picture):
     """
 
     def __init__(self, cut: Edge | BothFaces | None = None, unit: str | None = None) -> None:
-        super().__init__(8.2, 8.6)
+        super().__init__(5.8, 8.2)
         self._cutter = _CutterView(self, (0.0, 0.53, 0.54, 0.47))
         self._points = _PointsView(self, (0.54, 0.53, 0.46, 0.47))
         self._readings = _ReadingsView(self, (0.54, 0.53, 0.46, 0.47))

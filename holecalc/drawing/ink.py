@@ -76,7 +76,7 @@ ELSEWHERE = (0, (12, 3, 2, 3, 2, 3))
 class Picture:
     """A figure of its own, shown in a notebook as a PNG and given to panels as bytes."""
 
-    dots_per_inch = 150
+    dots_per_inch = 212
 
     def __init__(self, width: float, height: float) -> None:
         self.figure = Figure(figsize=(width, height), dpi=self.dots_per_inch, facecolor=PAPER)
