@@ -91,7 +91,7 @@ class CounterboreFigure(Picture):
         screw: ScrewLength | None = None,
         unit: str | None = None,
     ) -> None:
-        super().__init__(5.8, 7.2)
+        super().__init__(7.2)
         self._section = _SectionView(self, (0.0, 0.47, 1.0, 0.53))
         self._above = _AboveView(self, (0.0, 0.0, 0.5, 0.46))
         self._told = _Told(self, (0.5, 0.01, 0.49, 0.44))
@@ -110,6 +110,7 @@ class CounterboreFigure(Picture):
             self._section.draw(pocket, screw, shown)
             self._above.draw(pocket, shown)
             self._told.draw(pocket, screw)
+            self.said = _in_words(pocket, screw)
 
 
 @dataclass(frozen=True)
@@ -856,6 +857,32 @@ def _hide(patches: Sequence[Section]) -> None:
 
 
 # --- words ---------------------------------------------------------------------------------------
+
+
+def _in_words(pocket: Pocket, screw: ScrewLength | None) -> str:
+    """What the picture shows."""
+    show, stack = sizes.show, pocket.stack
+    steps = [
+        f"{_name(step)} {'⌀' if step.shape == 'round' else f'{step.shape} '}{show(step.across)}, "
+        f"{show(step.depth)} deep"
+        for step in stack.steps(pocket.face)
+    ]
+    hole = stack.hole_diameter
+    steps += [f"hole ⌀{show(hole)}"] if hole is not None else []
+    proud = pocket.recess.magnitude < 0
+    lies = f"{show(abs(pocket.recess))} {'proud' if proud else 'below the face'}"
+    told = (
+        f"Section of the plate, {show(stack.plate_thickness)} thick, face A on top: "
+        f"{pocket.fastener} from face {pocket.face}, {lies}; {'; '.join(steps)}; "
+        f"web {show(stack.web.thickness)}. "
+    )
+    if screw is not None:
+        told += f"Screw {screw.thread}, {show(screw.length)} long, engaged {show(screw.engaged)}. "
+    turned = ""
+    if pocket.turning is not None:
+        most = pocket.turning.most
+        turned = ", the nut free to spin" if most is None else f", the nut turned {show(most)}"
+    return f"{told}The pocket seen from face {pocket.face}{turned}."
 
 
 def _fine(size: Quantity) -> str:

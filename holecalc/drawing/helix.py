@@ -86,7 +86,7 @@ class HelixFigure(Picture):
     """
 
     def __init__(self, run: Run | None = None, unit: str | None = None) -> None:
-        super().__init__(5.8, 7.2)
+        super().__init__(7.2)
         self._helix = _HelixView(self, (0.0, 0.35, 0.48, 0.65))
         self._above = _AboveView(self, (0.47, 0.56, 0.53, 0.44))
         self._told = _Told(self, (0.5, 0.36, 0.5, 0.19))
@@ -107,6 +107,7 @@ class HelixFigure(Picture):
             self._told.draw(run)
             drawn = self._wall.draw(run.bore, shown)
             self._legend.draw(run.bore, drawn)
+            self.said = _in_words(run.bore)
 
 
 class _HelixView:
@@ -422,6 +423,25 @@ class _Legend:
         else:
             rows.append(f"{_written(made.breakthrough)} below the plate")
         self._text.set_text("\n".join(rows))
+
+
+def _in_words(made: Bore) -> str:
+    """What the picture shows."""
+    cut, show = made.cut, sizes.show
+    turns, many = sizes.show_rate(cut.passes), len(made.rings)
+    last = f"the last of {many} rings, " if many > 1 else ""
+    core = made.core_diameter
+    standing = "" if core is None else f", a core of ⌀{show(core)} in the middle"
+    through = ", through the plate" if made.breakthrough is not None else ", blind"
+    flat = "a flat finishing turn at depth" if _flat_turns(made) else "no finishing turn"
+    return (
+        f"The helix in the bore: {last}{turns} {'turn' if turns == '1' else 'turns'} of "
+        f"{show(cut.pitch)}, {show(made.depth)} deep{through}. "
+        f"From above: bore ⌀{show(made.bore_diameter)}, path ⌀{show(cut.path_diameter)}, cutter "
+        f"⌀{show(made.cutter.cutting_diameter)}{standing}. "
+        f"The wall unrolled: ramp {show(cut.edge_ramp_angle)} at the wall, {show(cut.ramp_angle)} "
+        f"at the axis, {flat}."
+    )
 
 
 def _seen(x: float, y: float, z: float) -> Point:

@@ -31,6 +31,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -336,7 +337,7 @@ class CounterborePanel(Panel):
             )
         )
         self._figure = CounterboreFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._numbers, self._findings, self._line = (
             widgets.HTML() for _ in range(4)
         )
@@ -747,7 +748,7 @@ class CounterborePanel(Panel):
         self._no_screw = made.no_screw
         self._fill_found()
         self._figure.draw(made.pocket, made.screw, self._unit)
-        self._picture.value = self._figure.png()
+        self._picture.value = picture(self._figure)
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(self.findings)

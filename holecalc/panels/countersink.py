@@ -32,6 +32,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -179,7 +180,7 @@ class CountersinkPanel(Panel):
             tooltip="Slides the circle through what works",
         )
         self._figure = CountersinkFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._numbers, self._findings, self._line = (
             widgets.HTML() for _ in range(4)
         )
@@ -343,10 +344,10 @@ class CountersinkPanel(Panel):
     def _tell(self, made: Sink) -> None:
         findings = checks.countersink(made)
         self._figure.draw(made, self._unit)
-        picture = self._figure.png()
+        drawn = picture(self._figure)
         self.sink, self.findings = made, findings
         self._fill_found()
-        self._picture.value = picture
+        self._picture.value = drawn
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(findings)

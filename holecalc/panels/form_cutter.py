@@ -33,9 +33,11 @@ from holecalc.panels.fields import (
     Panel,
     SizeField,
     block,
+    field_box,
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -87,12 +89,15 @@ class PointsField:
         self.label = "points"
         self.entry = widgets.Textarea(
             value=text,
+            description=self.label,
             placeholder="height [mm]; diameter [mm]\n1.0; 12.70",
             continuous_update=False,
-            layout=widgets.Layout(width="17.2em", height="12em"),
+            style={"description_width": "8.8em"},
+            layout=widgets.Layout(width="calc(8.8em + 14em)", height="12em"),
         )
         self._said = widgets.HTML()
-        self.box = widgets.VBox(
+        self._said.add_class("holecalc-beside")
+        self.box = field_box(
             [
                 widgets.HTML(
                     "<div class='holecalc-why'>a row for each point: height above the tip, "
@@ -289,7 +294,7 @@ class FormCutterPanel(Panel):
         )
         self._off = widgets.HTML()
         self._figure = FormCutterFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         (
             self._headline,
             self._evidence,
@@ -481,12 +486,12 @@ class FormCutterPanel(Panel):
         cut, wanted, speed = made
         findings = checks.form_cutter(cut, spindle_speed=speed)
         self._figure.draw(cut, self._unit, wanted=wanted)
-        picture = self._figure.png()
+        drawn = picture(self._figure)
         self.cut, self.findings = cut, findings
         self.edge = cut if isinstance(cut, Edge) else cut.top
         self.setting = Setting(wanted.offset, wanted.depth)
         self._fill_found()
-        self._picture.value = picture
+        self._picture.value = drawn
         self._headline.value = self._told_first()
         self._evidence.value = self._measured()
         self._findings.value = finding_list(findings)

@@ -24,6 +24,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -196,7 +197,7 @@ class HelixPanel(Panel):
             tooltip="Slides the number of turns",
         )
         self._figure = HelixFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._findings, self._usual, self._numbers, self._line = (
             widgets.HTML() for _ in range(5)
         )
@@ -408,7 +409,7 @@ class HelixPanel(Panel):
         )
         self._fill_found()
         self._figure.draw(made.run, self._unit)
-        self._picture.value = self._figure.png()
+        self._picture.value = picture(self._figure)
         self._headline.value = f"{self._told_first()}{finding_counts(self.findings)}"
         self._findings.value = finding_list(self.findings)
         self._usual.value = _usual(made)
