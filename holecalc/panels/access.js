@@ -40,9 +40,11 @@ function told(panel) {
   return texts.join("; ").replace(/\s+/g, " ");
 }
 
-// What was unfolded stays so when the findings are told anew.
+// What was unfolded stays so when it is written anew.
 function keepUnfolded(panel, open) {
-  for (const why of panel.querySelectorAll(".why")) why.open ||= open.has(why.dataset.topic);
+  for (const fold of panel.querySelectorAll("details[data-topic]")) {
+    fold.open ||= open.has(fold.dataset.topic);
+  }
 }
 
 function render({ el }) {
@@ -72,7 +74,7 @@ function render({ el }) {
       if (records.some((record) => !el.contains(record.target))) changed();
     });
     const folded = ({ target }) => {
-      if (!target.matches(".why") || !target.isConnected) return;
+      if (!target.dataset.topic || !target.isConnected) return;
       if (target.open) open.add(target.dataset.topic);
       else open.delete(target.dataset.topic);
     };

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 import ipywidgets as widgets
 
 from holecalc import checks, holding, nuts, sizes
+from holecalc.drawing.hints import Hint, fitting
 from holecalc.drawing.ink import Picture
 from holecalc.panels.access import Access
 from holecalc.sizes import Quantity
@@ -57,8 +58,16 @@ _STYLE = """
   line-height: 1.3; }
 .holecalc table.numbers th { text-align: right; padding: .1em .9em .1em 0; font-weight: 400;
   font-style: italic; }
-.holecalc .why summary { cursor: pointer; }
-.holecalc .derivation { margin: .3em 0 .8em 0; padding: 0 .8em; border-left: 2px solid currentColor; }
+.holecalc summary { cursor: pointer; }
+.holecalc .head { width: 22em; }
+.holecalc .head h4 { float: left; }
+.holecalc .head summary { text-align: right; padding-top: .5em; font-size: 90%; }
+.holecalc .help svg { display: block; max-width: 100%; }
+.holecalc .help dl { margin: 0 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help dt { font-weight: 700; }
+.holecalc .help dd { margin: 0 0 .25em 1em; }
+.holecalc .derivation { margin: .3em 0 .8em 0; padding: 0 .8em;
+  border-left: 2px solid currentColor; }
 .holecalc .derivation pre { overflow-x: auto; white-space: pre; line-height: 1.25; }
 .holecalc h4 { margin: .5em 0 .15em 0; }
 .holecalc img.picture { display: block; width: 100%; max-width: 48em; height: auto;
@@ -266,10 +275,52 @@ def field_box(rows: list[Any]) -> widgets.VBox:
     return box
 
 
-def block(title: str, *rows: Any) -> widgets.VBox:
-    """Fields under a heading."""
-    heading = widgets.HTML(f"<h4>{html.escape(title)}</h4>")
-    return widgets.VBox([heading, *(getattr(row, "box", row) for row in rows)])
+def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
+    """Fields under a heading, and beside it, folded, what to measure for those in sight.
+
+    Parameters
+    ----------
+    title : str
+        The heading.
+    *rows
+        Fields, choices and sliders.
+    hints : collection of holecalc.drawing.hints.Hint
+        Figures of their dimensions.
+    """
+    boxes = [getattr(row, "box", row) for row in rows]
+    entries = [getattr(row, "entry", row) for row in rows]
+    heading = widgets.HTML()
+
+    def tell(_change: Any = None) -> None:
+        asked = {
+            entry.description: entry.tooltip
+            for entry, box in zip(entries, boxes, strict=True)
+            if getattr(entry, "tooltip", None) and box.layout.display != "none"
+        }
+        heading.value = _heading(title, asked, fitting(hints, asked))
+
+    for entry, box in zip(entries, boxes, strict=True):
+        box.layout.observe(tell, names="display")
+        if entry.has_trait("description"):
+            entry.observe(tell, names="description")
+    tell()
+    return widgets.VBox([heading, *boxes])
+
+
+def _heading(title: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
+    said = html.escape(title)
+    if not asked:
+        return f"<h4>{said}</h4>"
+    figures = "".join(hint.svg for hint in hints)
+    rows = "".join(
+        f"<dt>{html.escape(label)}</dt><dd>{html.escape(hint)}.</dd>"
+        for label, hint in asked.items()
+    )
+    return (
+        f"<div class='head'><h4>{said}</h4><details class='help' data-topic='{said}'>"
+        f"<summary aria-label='what to measure: {said}'>what to measure</summary>"
+        f"{figures}<dl>{rows}</dl></details></div>"
+    )
 
 
 def number_table(
