@@ -305,11 +305,15 @@ def in_tree(folder: str, pattern: str) -> set[str]:
     return {path.name for path in (ROOT / folder).glob(pattern)}
 
 
-def test_the_wheel_carries_tables_types_and_workbooks(wheel):
+def test_the_wheel_carries_tables_types_derivations_and_workbooks(wheel):
     names = names_in(wheel)
     assert {f"holecalc/tables/{name}" for name in in_tree("holecalc/tables", "*.csv")} <= names
     assert {f"holecalc/{name}" for name in in_tree("holecalc", "*.py")} <= names
     assert "holecalc/py.typed" in names
+    assert "holecalc/panels/access.js" in names
+    pages = {name for name in names if name.startswith("holecalc/references/")}
+    derivations = in_tree("references", "derivations*.md")
+    assert pages == {f"holecalc/references/{name}" for name in derivations}
     workbooks = {name for name in names if name.startswith("holecalc/workbooks/")}
     assert workbooks == {f"holecalc/workbooks/{name}" for name in in_tree("workbooks", "*.ipynb")}
 
