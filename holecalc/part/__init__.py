@@ -43,7 +43,7 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 """
 
 from holecalc.part.drawer import Cutter, Drill
-from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
+from holecalc.part.features import CornersCut, Cut, Drilled, Feature, FlatsCut, Made, Plate
 from holecalc.part.model import (
     KeepClear,
     Machine,
@@ -61,6 +61,7 @@ from holecalc.part.turning import Registration, Setup, TurningError
 
 __all__ = [
     "BoltCircle",
+    "CornersCut",
     "Cut",
     "Cutter",
     "Drill",
