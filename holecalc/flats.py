@@ -414,21 +414,22 @@ def _separates(
 def laps(shape: str, across_flats: Size, cutter_diameter: Size) -> tuple[Quantity, ...]:
     r"""The laps that clear a pocket which was opened round, as wide as it is across its flats.
 
-    The last lap follows the flats. A narrow cutter then leaves islands on the diagonals, between
-    its own path and the round opening, unless further laps go before it:
+    The last lap follows the flats, and clears what lies within c of them. A narrow cutter then
+    leaves islands on the diagonals, outside the round opening, unless laps go before it:
 
     ::
 
-                       __ corner of what the lap leaves inside it, (S/2 - c)/sin b from the centre
-         last lap ____/
-              ____|   round opening, S/2 from the centre: an island stands where the corner is
-             |    |.  farther out than that, which is where c < S/2 (1 - sin b)
-             |   .'
-             |.-'     the next lap inwards reaches c/2 past its own corner: on the diagonal two
-                      laps meet while the flats of their paths are c/2 (1 + sin b) apart or less
+              .  corner of the pocket, (S/2)/sin b from the centre
+         ____.   what the last lap clears, c wide
+        |   /
+        |  x     island, from S/2 as far as (S/2 - c)/sin b
+        | /
+        |/
+        o------ S/2, the round opening
 
-    with b half the angle at the corner, so that sin b is cos 45° for a square, cos 30° for a
-    hexagon. Laps overlap by c/20 more than that, as rings of a bore do.
+    with b half the angle at a corner, 45° for a square and 60° for a hexagon. One stands where
+    c < (S/2)(1 - sin b). Laps whose flats are no more than (c/2)(1 + sin b) apart leave none
+    between them; they are taken c/20 closer than that, as the rings of a bore are.
 
     Parameters
     ----------

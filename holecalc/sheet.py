@@ -43,6 +43,14 @@ CAUTIONS = (
 
 MARK = '<meta name="generator" content="holecalc sheet">'
 CSV_MARK = "setup,face,operation,cutter,feature,cut,X ["
+OPERATIONS = (
+    *(("no.", "narrow"), ("cutter", "name"), ("feature", "name")),
+    *(("type in", ""), ("places", "few"), ("time", "time")),
+)
+MEASUREMENTS = (
+    *(("feature", "name"), ("measure", "name"), ("wanted", "name")),
+    *(("first part", ""), ("again", ""), ("second part", ""), ("key", "key")),
+)
 MOST_LABELS = 60
 MOST_SECTIONS = 12
 
@@ -53,13 +61,16 @@ body { font: 10pt/1.35 system-ui, sans-serif; color: #000; background: #fff; mar
   max-width: 186mm; padding: 2mm }
 h1 { font-size: 16pt; margin: 0 0 1mm } h2 { font-size: 12pt; margin: 6mm 0 1.5mm;
   border-bottom: 1px solid #000 } h3 { font-size: 10.5pt; margin: 3mm 0 1mm }
-table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums;
+  table-layout: fixed }
 th, td { border: 1px solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top }
 th { background: #eee; print-color-adjust: exact }
 thead { display: table-header-group } tr, figure, li { break-inside: avoid }
 h2, h3, h2 + p { break-after: avoid } p + table { break-before: avoid }
-h1, p, th, td, li, figcaption { overflow-wrap: anywhere }
-.settings b, .at li { overflow-wrap: normal; white-space: nowrap }
+h1, p, td, li, figcaption { overflow-wrap: anywhere }
+.settings b, .at li { overflow-wrap: normal }
+.facts th { width: 34mm } .narrow { width: 9mm } .few { width: 16mm } .rate { width: 36mm }
+.time { width: 23mm } .name { width: 27mm } .key { width: 30mm }
 .operations td:last-child { white-space: nowrap }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
@@ -162,7 +173,7 @@ def _head(part: Part, planned: Plan, findings: Findings) -> str:
     if pins:
         facts.append(("registered by", pins))
     rows = "".join(f"<tr><th>{_e(label)}</th><td>{_e(text)}</td></tr>" for label, text in facts)
-    return "\n".join([*lines, f"<table>{rows}</table>"])
+    return "\n".join([*lines, f'<table class="facts">{rows}</table>'])
 
 
 def _registration(part: Part) -> str:
@@ -177,7 +188,8 @@ def _registration(part: Part) -> str:
 
 def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
     setup = made.setup
-    more = f", and {len(made.untimed)} operations of unknown time" if made.untimed else ""
+    blank = len(made.untimed)
+    more = f", and {blank} operation{'s' * (blank > 1)} of unknown time" if blank else ""
     lines = [
         f"<h2>Setup {setup.number}: face {setup.face} up</h2>",
         f"<p>Zero in X and Y on the {_e(setup.datum)}; X to the right, Y away from you. Z on the "
@@ -185,15 +197,14 @@ def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
         f"{more}, {_e(sizes.show(made.length.to(part.unit)))} of path.</p>",
         "<h3>Cutters to load, in this order</h3>",
         _table(
-            ("", "cutter", "what it is", "spindle"),
+            (("", "narrow"), ("cutter", ""), ("what it is", ""), ("spindle", "rate")),
             [
                 (index, each.name, each.told(), _speed(each.spindle_speed))
                 for index, each in enumerate(made.cutters, start=1)
             ],
         ),
         "<h3>Operations</h3>",
-        '<table class="operations"><thead><tr><th>no.</th><th>cutter</th><th>feature</th>'
-        "<th>type in</th><th>places</th><th>time</th></tr></thead><tbody>",
+        f'<table class="operations"><thead><tr>{_columns(OPERATIONS)}</tr></thead><tbody>',
     ]
     lines += [_operation(each, numbers) for each in made.operations]
     lines.append("</tbody></table><h3>Positions in this setup</h3>")
@@ -237,8 +248,13 @@ def _written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:
         yield f"{x:.{places}f}", f"{y:.{places}f}"
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    top = "".join(f"<th>{_e(each)}</th>" for each in head)
+def _columns(head: Sequence[tuple[str, str]]) -> str:
+    """Headings, each with the class that sets its width; without one a column takes the rest."""
+    return "".join(f'<th class="{width}">{_e(each)}</th>' for each, width in head)
+
+
+def _table(head: Sequence[tuple[str, str]], rows: Iterable[Sequence[object]]) -> str:
+    top = _columns(head)
     body = "".join(
         "<tr>" + "".join(f"<td>{_e(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
@@ -274,10 +290,7 @@ def _measurements(part: Part, numbers: dict[str, int]) -> str:
                 f"<tr><td>{numbers[feature.name]} {_e(feature.name)}</td><td>{_e(what)}</td>"
                 f"<td>{_e(wanted)}</td>{box}<td>{_e(key)}</td></tr>"
             )
-    head = "".join(
-        f"<th>{each}</th>"
-        for each in ("feature", "measure", "wanted", "first part", "again", "second part", "key")
-    )
+    head = _columns(MEASUREMENTS)
     return (
         "<h2>First part: measure, and write down</h2><p>Put what you measured into the file: the "
         "feature's <code>measured</code> table takes it under the key at the end of the line, such "

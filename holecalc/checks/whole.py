@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -25,7 +25,6 @@ from holecalc.gauging import Correction
 from holecalc.helix import Bore
 from holecalc.part import (
     CornersCut,
-    Cutter,
     Drill,
     Drilled,
     Feature,
@@ -235,8 +234,11 @@ def _corrected(feature: Feature, each: Correction, size: Quantity) -> Iterator[F
 def _deep(operation: Operation) -> Quantity | None:
     """How far below the face a cutter's tip goes, where nothing else looks at that."""
     work = operation.cut.work
-    if isinstance(work, Drilled | CornersCut):
+    if isinstance(work, Drilled):
         return work.tip_depth
+    if isinstance(work, CornersCut):
+        # With a mill it is the pocket that says whether it reaches.
+        return None if work.drill is None else work.tip_depth
     if isinstance(work, Edge):
         return work.depth
     return None if isinstance(work, Bore | FlatsCut) else work.cut.depth
@@ -334,9 +336,9 @@ def _feeds(planned: Plan) -> Iterator[Finding]:
         one = len(labels) == 1
         yield Finding(
             Weight.NOTE,
-            f"{name}: its {' and '.join(labels)} {'is' if one else 'are'} not told, and "
+            f"{name}: its {_listed(labels)} {'is' if one else 'are'} not told, and "
             f"{'stands' if one else 'stand'} so on the sheet.",
-            f"Give it {' and '.join(dict.fromkeys(labels.values()))}.",
+            f"Give it {_listed(dict.fromkeys(labels.values()))}.",
             "cutters at hand",
         )
 
@@ -349,8 +351,8 @@ def _unchecked(planned: Plan) -> Iterator[Finding]:
     if short:
         yield Finding(
             Weight.NOTE,
-            f"How far {_names(short)} {_do(short, 'reach')} is not told, so whether that is deep "
-            "enough was not checked.",
+            f"How far {_listed(map(str, short))} reach{'es' * (len(short) == 1)} is not told, so "
+            "whether that is deep enough was not checked.",
             "Measure from the tip to the holder, or a drill's flutes: reach, or length for a "
             "drill.",
             "cutters at hand",
@@ -363,20 +365,16 @@ def _unchecked(planned: Plan) -> Iterator[Finding]:
     if unmarked:
         yield Finding(
             Weight.NOTE,
-            f"The fastest that {_names(unmarked)} may turn is not told, so the speed was not "
-            "checked.",
+            f"The fastest that {_listed(map(str, unmarked))} may turn is not told, so the speed "
+            "was not checked.",
             "Read what is marked on it or its packet: maximum_spindle_speed; never run it faster.",
             "speeds of the drawer",
         )
 
 
-def _names(cutters: list[Cutter]) -> str:
-    names = [each.name for each in cutters]
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-
-
-def _do(cutters: list[Cutter], verb: str) -> str:
-    return verb if len(cutters) > 1 else f"{verb}es"
+def _listed(words: Iterable[str]) -> str:
+    *before, last = words
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 # --- walls ---------------------------------------------------------------------------------------
@@ -596,7 +594,7 @@ def _on_one_axis(
         )
     if refused:
         what = f"{{who}} are on one axis and do not go together: {refused}"
-        return Weight.STOP, what, "Or leave one of them out."
+        return Weight.STOP, what, "Change one of them, or leave it out."
     if len(holes) == 2 and bare and abs(sizes.mm(holes[0] - holes[1])) < 1e-6:
         return (
             Weight.STOP,

@@ -856,6 +856,7 @@ def _cone(face: str, sink: Sink, shop: Workshop) -> Stack:
             "round",
             top - (top - hole) * index / CONE_STEPS,
             depth=deep * (index + 1) / CONE_STEPS,
+            name="cone",
         )
         for index in range(CONE_STEPS)
     ]
