@@ -140,7 +140,7 @@ class SetupPlan:
     @property
     def cutters(self) -> tuple[Cutter, ...]:
         """Each that is used, in the order of first use."""
-        return tuple(dict.fromkeys(each.cutter for each in self.operations))
+        return tuple({each.cutter.name: each.cutter for each in self.operations}.values())
 
     def __str__(self) -> str:
         more = f", and {len(self.untimed)} without a feed" if self.untimed else ""

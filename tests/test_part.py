@@ -654,6 +654,7 @@ SINK = (
 )  # fmt: skip
 T_NUT = ('kind = "counterbore"', 'fastener = "T"', 'cutter = "6"', 'hole_cutter = "6"')
 NUT = ('kind = "counterbore"', 'fastener = "N8"', 'cutter = "6"', 'hole_cutter = "6"')
+INSERT = ('kind = "counterbore"', 'fastener = "insert"', 'cutter = "2"')
 BORE = ('kind = "bore"', 'cutter = "6"')
 
 
@@ -724,9 +725,19 @@ def test_a_measurement_under_a_wrong_name_is_a_fault():
         ),
         (('callout = "⌀9 THRU ⌴ ⌀23 ↧ 3"', *T_NUT[1:]), "callout", "3.000 mm deep"),
         (
-            ('callout = "⌀7 THRU"', 'kind = "counterbore"', 'fastener = "insert"', 'cutter = "2"'),
+            ('callout = "⌀7 THRU"', *INSERT),
             "callout",
             "its hole is 7.000 mm, and the pocket's 6.400 mm",
+        ),
+        (
+            ('callout = "⌀6.4 THRU"', *INSERT),
+            "callout",
+            "its hole goes through, and the pocket's is 11.300 mm deep",
+        ),
+        (
+            ('callout = "⌀6.4 ↧ 10"', *INSERT),
+            "callout",
+            "its hole is 10.000 mm deep, and the pocket's is 11.300 mm deep",
         ),
         (
             ('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 FAR SIDE"', 'cutter = "6"', 'face = "A"'),

@@ -245,7 +245,8 @@ def _deep(operation: Operation) -> Quantity | None:
 
 
 def _reach(planned: Plan) -> Iterator[Finding]:
-    for operation in planned.operations:
+    # Features that are alike share their cuts, and say it once.
+    for operation in {id(each.cut): each for each in reversed(planned.operations)}.values():
         deep, reach = _deep(operation), operation.cutter.reach
         if deep is None or reach is None or sizes.mm(deep) <= sizes.mm(reach) + 1e-4:
             continue
@@ -286,10 +287,13 @@ def _plunges(planned: Plan) -> Iterator[Finding]:
 
 def _speeds(made: Part, planned: Plan) -> Iterator[Finding]:
     """Every speed against what is marked on the cutter, and what the spindle can do."""
-    run = {(each.cutter.name, each.spindle_speed): each for each in planned.operations}
-    for (name, speed), operation in run.items():
-        if speed is None:
+    run = {(each.cutter.name, id(each.spindle_speed)): each for each in planned.operations}
+    told_of = set()
+    for (name, _), operation in run.items():
+        speed = operation.spindle_speed
+        if speed is None or (name, sizes.show_rate(speed)) in told_of:
             continue
+        told_of.add((name, sizes.show_rate(speed)))
         told, marked = sizes.show_rate(speed), operation.cutter.maximum_spindle_speed
         if marked is not None and speed > marked * (1 + 1e-9):
             yield Finding(
@@ -345,7 +349,8 @@ def _feeds(planned: Plan) -> Iterator[Finding]:
 
 def _unchecked(planned: Plan) -> Iterator[Finding]:
     """What was not looked at for want of a number, since silence means that it was."""
-    used = dict.fromkeys(each.cutter for each in planned.operations)
+    # By name: to compare the cutters themselves would compare every size of each.
+    used = {each.cutter.name: each.cutter for each in planned.operations}.values()
     # Of an end mill the reach is asked for by each bore, with its depth.
     short = [each for each in used if each.reach is None and not isinstance(each.tool, EndMill)]
     if short:

@@ -574,6 +574,12 @@ def _other_pocket(callout: Callout, made: Made) -> str:
         hole = min((step.across for step in steps), key=sizes.mm)
     if not same(callout.diameter, hole):
         return f"its hole is {_fine(callout.diameter)}, and the pocket's {_fine(hole)}."
+    if stack.hole_diameter is not None:
+        return "" if callout.depth is None else "its hole is blind, and the pocket's goes through."
+    deepest = max((step.depth for step in steps), key=sizes.mm)
+    if callout.through_told or not same(callout.depth, deepest):
+        deep = "goes through" if callout.depth is None else f"is {_fine(callout.depth)} deep"
+        return f"its hole {deep}, and the pocket's is {_fine(deepest)} deep."
     return ""
 
 
