@@ -267,19 +267,23 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     from holecalc import checks, part, plan, sheet
     from holecalc.export import dxf as drawn
 
-    page = file.with_suffix(".html") if output is None else output
     try:
+        if file.is_dir():
+            raise sheet.SheetError(f"{file} is a folder. Name the part file in it.")
+        page = file.with_suffix(".html") if output is None else output
         wanted = [path.resolve() for path in (file, page, csv, dxf) if path is not None]
         if len(set(wanted)) < len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
         made = part.load(file)
         planned = plan.plan(made)
         findings = checks.part(made, planned)
-        sheet.write(sheet.html_text(made, planned=planned, findings=findings), page)
+        text = sheet.html_text(made, planned=planned, findings=findings)
+        # The sheet comes last: where one of the others fails, there is none.
         if csv is not None:
-            csv.write_text(sheet.csv_text(made, planned=planned), encoding="utf-8")
+            sheet.write(sheet.csv_text(made, planned=planned), csv, mark=sheet.CSV_MARK)
         if dxf is not None:
             drawn.write(made, dxf, planned=planned)
+        sheet.write(text, page)
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2

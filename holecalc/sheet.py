@@ -9,10 +9,7 @@ from __future__ import annotations
 import csv
 import html
 import io
-import os
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -25,12 +22,12 @@ from holecalc.counterbore import Pocket
 from holecalc.countersink import Sink
 from holecalc.form_cutter import Edge
 from holecalc.helix import Bore
-from holecalc.part import Drilled, Feature, Part, Setup
+from holecalc.part import Drilled, Feature, Part, Setup, store
 from holecalc.plan import Operation, Plan, SetupPlan, plan
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack, Step
 
-__all__ = ["CAUTIONS", "SheetError", "csv_text", "html_text", "write"]
+__all__ = ["CAUTIONS", "CSV_MARK", "MARK", "SheetError", "csv_text", "html_text", "write"]
 
 _fine = partial(sizes.show, fine=True)
 _rate = sizes.show_rate
@@ -45,6 +42,15 @@ CAUTIONS = (
 )
 
 MARK = '<meta name="generator" content="holecalc sheet">'
+CSV_MARK = "setup,face,operation,cutter,feature,cut,X ["
+OPERATIONS = (
+    *(("no.", "narrow"), ("cutter", "name"), ("feature", "name")),
+    *(("type in", ""), ("places", "few"), ("time", "time")),
+)
+MEASUREMENTS = (
+    *(("feature", "name"), ("measure", "name"), ("wanted", "name")),
+    *(("first part", ""), ("again", ""), ("second part", ""), ("key", "key")),
+)
 MOST_LABELS = 60
 MOST_SECTIONS = 12
 
@@ -55,11 +61,16 @@ body { font: 10pt/1.35 system-ui, sans-serif; color: #000; background: #fff; mar
   max-width: 186mm; padding: 2mm }
 h1 { font-size: 16pt; margin: 0 0 1mm } h2 { font-size: 12pt; margin: 6mm 0 1.5mm;
   border-bottom: 1px solid #000 } h3 { font-size: 10.5pt; margin: 3mm 0 1mm }
-table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums;
+  table-layout: fixed }
 th, td { border: 1px solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top }
 th { background: #eee; print-color-adjust: exact }
 thead { display: table-header-group } tr, figure, li { break-inside: avoid }
-h2, h3 { break-after: avoid }
+h2, h3, h2 + p { break-after: avoid } p + table { break-before: avoid }
+h1, p, td, li, figcaption { overflow-wrap: anywhere }
+.settings b, .at li { overflow-wrap: normal }
+.facts th { width: 34mm } .narrow { width: 9mm } .few { width: 16mm } .rate { width: 36mm }
+.time { width: 23mm } .name { width: 27mm } .key { width: 30mm }
 .operations td:last-child { white-space: nowrap }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
@@ -162,7 +173,7 @@ def _head(part: Part, planned: Plan, findings: Findings) -> str:
     if pins:
         facts.append(("registered by", pins))
     rows = "".join(f"<tr><th>{_e(label)}</th><td>{_e(text)}</td></tr>" for label, text in facts)
-    return "\n".join([*lines, f"<table>{rows}</table>"])
+    return "\n".join([*lines, f'<table class="facts">{rows}</table>'])
 
 
 def _registration(part: Part) -> str:
@@ -177,7 +188,8 @@ def _registration(part: Part) -> str:
 
 def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
     setup = made.setup
-    more = f", and {len(made.untimed)} operations of unknown time" if made.untimed else ""
+    blank = len(made.untimed)
+    more = f", and {blank} operation{'s' * (blank > 1)} of unknown time" if blank else ""
     lines = [
         f"<h2>Setup {setup.number}: face {setup.face} up</h2>",
         f"<p>Zero in X and Y on the {_e(setup.datum)}; X to the right, Y away from you. Z on the "
@@ -185,15 +197,14 @@ def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
         f"{more}, {_e(sizes.show(made.length.to(part.unit)))} of path.</p>",
         "<h3>Cutters to load, in this order</h3>",
         _table(
-            ("", "cutter", "what it is", "spindle"),
+            (("", "narrow"), ("cutter", ""), ("what it is", ""), ("spindle", "rate")),
             [
                 (index, each.name, each.told(), _speed(each.spindle_speed))
                 for index, each in enumerate(made.cutters, start=1)
             ],
         ),
         "<h3>Operations</h3>",
-        '<table class="operations"><thead><tr><th>no.</th><th>cutter</th><th>feature</th>'
-        "<th>type in</th><th>places</th><th>time</th></tr></thead><tbody>",
+        f'<table class="operations"><thead><tr>{_columns(OPERATIONS)}</tr></thead><tbody>',
     ]
     lines += [_operation(each, numbers) for each in made.operations]
     lines.append("</tbody></table><h3>Positions in this setup</h3>")
@@ -214,9 +225,10 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
         f"<span>{_e(label)} <b>{_e(text)}</b></span> " for label, text in each.settings
     )
     time = "not known" if each.time is None else _rate(each.time * each.count)
+    note = f"<br><i>{_e(each.feature.note)}</i>" if each.feature.note else ""
     return (
         f"<tr><td>{each.number}</td><td>{_e(each.cutter)}</td>"
-        f"<td>{numbers[each.feature.name]} {_e(each.feature.name)}</td>"
+        f"<td>{numbers[each.feature.name]} {_e(each.feature.name)}{note}</td>"
         f'<td class="settings">{_e(each.cut.what)}<br>{settings}</td>'
         f"<td>{each.count}</td><td>{_e(time)}</td></tr>"
     )
@@ -236,8 +248,13 @@ def _written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:
         yield f"{x:.{places}f}", f"{y:.{places}f}"
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    top = "".join(f"<th>{_e(each)}</th>" for each in head)
+def _columns(head: Sequence[tuple[str, str]]) -> str:
+    """Headings, each with the class that sets its width; without one a column takes the rest."""
+    return "".join(f'<th class="{width}">{_e(each)}</th>' for each, width in head)
+
+
+def _table(head: Sequence[tuple[str, str]], rows: Iterable[Sequence[object]]) -> str:
+    top = _columns(head)
     body = "".join(
         "<tr>" + "".join(f"<td>{_e(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
@@ -265,19 +282,19 @@ def _measurements(part: Part, numbers: dict[str, int]) -> str:
         for what, wanted, key in _to_measure(feature):
             measured = feature.measured.get(key)
             box = '<td class="box"></td>' * 3
-            if measured is not None:
+            if not key:
+                box = '<td colspan="3">to compare; nothing is set by it</td>'
+            elif measured is not None:
                 box = f"<td>{_e(_fine(measured))}</td>" + '<td class="box"></td>' * 2
             rows.append(
                 f"<tr><td>{numbers[feature.name]} {_e(feature.name)}</td><td>{_e(what)}</td>"
-                f"<td>{_e(wanted)}</td>{box}</tr>"
+                f"<td>{_e(wanted)}</td>{box}<td>{_e(key)}</td></tr>"
             )
-    head = "".join(
-        f"<th>{each}</th>"
-        for each in ("feature", "measure", "wanted", "first part", "again", "second part")
-    )
+    head = _columns(MEASUREMENTS)
     return (
-        "<h2>First part: measure, and write down</h2><p>Put what you measured into the file, under "
-        "<code>measured</code> of the feature; the next sheet has the corrected numbers.</p>"
+        "<h2>First part: measure, and write down</h2><p>Put what you measured into the file: the "
+        "feature's <code>measured</code> table takes it under the key at the end of the line, such "
+        "as <code>measured = {recess = 0.7}</code>. The next sheet has the corrected numbers.</p>"
         f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
     )
 
@@ -298,7 +315,8 @@ def _to_measure(feature: Feature) -> Iterator[tuple[str, str, str]]:
     elif isinstance(main, Bore):
         stack = feature.made.stack
         wide = main.bore_diameter if stack is None else 2 * stack.reach
-        yield "diameter", _fine(wide), "bore_diameter"
+        key = "bore_diameter" if feature.kind == "bore" else ""
+        yield "diameter", _fine(wide), key
         if main.breakthrough is None:
             yield "depth", _fine(main.depth), ""
     elif isinstance(main, Drilled):
@@ -507,13 +525,21 @@ def _told(feature: Feature, unit: str) -> str:
     made = feature.made
     assert made is not None
     callout = feature.as_callout(unit)
-    parts = [] if callout is None else [callouts.write(callout, unit=unit)]
+    parts = [] if callout is None else [_called_out(callout, unit)]
     main = made.main
     if isinstance(main, Sink):
         parts.append(f"{main.head}: {main.seat}.")
     elif isinstance(main, Pocket):
         parts.append(f"{main.fastener}, recess {_fine(main.recess)}; web {main.stack.web}.")
     return " ".join(parts)
+
+
+def _called_out(callout: callouts.Callout, unit: str) -> str:
+    """In signs, and in plain letters where not every font has the signs."""
+    signs = callouts.write(callout, unit=unit)
+    if not callout.steps and callout.depth is None:
+        return signs
+    return f"{signs} ({callouts.write(callout, unit=unit, plain=True)})"
 
 
 # --- files ---------------------------------------------------------------------------------------
@@ -547,13 +573,13 @@ def csv_text(part: Part, *, planned: Plan | None = None) -> str:
         writer = csv.writer(out, lineterminator="\n")
         places = (f"X [{part.unit}]", f"Y [{part.unit}]")
         what = ("setup", "face", "operation", "cutter", "feature", "cut")
-        writer.writerow((*what, *places, "settings"))
+        writer.writerow((*what, *places, "settings", "note"))
         for each in planned.operations:
             settings = _cell("; ".join(f"{label} {text}" for label, text in each.settings))
             first = (each.setup.number, each.setup.face, each.number)
             names = tuple(map(_cell, (each.cutter.name, each.feature.name, each.cut.what)))
             for x, y in list(_written(part, each.xy)) or [("", "")]:
-                writer.writerow((*first, *names, x, y, settings))
+                writer.writerow((*first, *names, x, y, settings, _cell(each.feature.note)))
     return out.getvalue()
 
 
@@ -562,15 +588,17 @@ def _cell(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
-def write(text: str, path: Path | str) -> Path:
-    """Write a sheet to a file, whole or not at all.
+def write(text: str, path: Path | str, *, mark: str = MARK) -> Path:
+    """Write a sheet, or its list, to a file, whole or not at all.
 
     Parameters
     ----------
     text : str
-        From :func:`html_text`.
+        From :func:`html_text` or :func:`csv_text`.
     path : pathlib.Path or str
-        Where. A sheet that is there is replaced; any other file is left alone.
+        Where. What was written from here before is replaced; any other file is left alone.
+    mark : str
+        What such a file begins with: :data:`MARK`, or :data:`CSV_MARK` for a list.
 
     Returns
     -------
@@ -583,20 +611,10 @@ def write(text: str, path: Path | str) -> Path:
     """
     path = Path(path)
     try:
-        if path.exists() and MARK not in path.read_text(encoding="utf-8", errors="replace")[:2000]:
-            raise SheetError(f"{path} is there and is no sheet of ours. Give another name.")
-        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.resolve().parent)
-        try:
-            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-                file.write(text)
-            os.chmod(name, 0o644)
-            os.replace(name, path.resolve())
-        except BaseException:
-            with suppress(OSError):
-                os.unlink(name)
-            raise
-    except SheetError:
-        raise
+        store.refuse_foreign(path, mark)
+        store.put(path, text)
+    except store.SaveError as error:
+        raise SheetError(str(error)) from None
     except OSError as error:
         raise SheetError(f"{path} was not written: {error.strerror or error}.") from error
     return path

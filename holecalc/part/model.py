@@ -16,7 +16,7 @@ from tomlkit.exceptions import ParseError, TOMLKitError
 from holecalc import sizes
 from holecalc.part import store
 from holecalc.part.drawer import Cutter, Fastener, read_cutter, read_fastener
-from holecalc.part.features import FACES, Feature, Plate, Workshop, read_feature
+from holecalc.part.features import FACES, Drilled, Feature, Plate, Workshop, read_feature
 from holecalc.part.reading import Book, Fault, PartError, Table, lines_of
 from holecalc.part.turning import Registration, Setup, TurningError
 from holecalc.sizes import Quantity
@@ -24,6 +24,7 @@ from holecalc.sizes import Quantity
 __all__ = ["KeepClear", "Machine", "Part", "PartFile", "Turn", "load", "loads", "open_file"]
 
 UNITS = ("mm", "in")
+BYTE_ORDER_MARK = "\ufeff"
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,8 @@ class KeepClear:
         In X and Y.
     round : bool
         Whether it is round, of the first of these diameters.
+    pin : bool
+        Whether it is a pin that registers the part, and so stands in a hole that was cut.
     """
 
     name: str
@@ -49,6 +52,7 @@ class KeepClear:
     at: tuple[Quantity, Quantity]
     size: tuple[Quantity, Quantity]
     round: bool
+    pin: bool = False
 
 
 @dataclass(frozen=True)
@@ -175,6 +179,10 @@ class Part:
         one, other = np.unravel_index(int(apart.argmax()), apart.shape)
         stack = feature.made.stack
         across = stack.hole_diameter if stack.hole_diameter is not None else 2 * stack.reach
+        for cut in feature.made.cuts:
+            if isinstance(cut.work, Drilled):
+                # A drill leaves its own diameter, whatever the drawing calls the hole.
+                across = cut.work.drill.diameter
         room = across - turn.pin_diameter
         first, second = (tuple(map(float, holes[index])) for index in (one, other))
         return Registration(first, second, (room, room), across, turn.pin_diameter)  # type: ignore[arg-type]
@@ -231,6 +239,7 @@ def loads(text: str, name: str = "part") -> Part:
     bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
       face A: holes, hole, grid of 2 by 2 from X 20.00 mm, Y 20.00 mm by X 80.00 mm, Y 40.00 mm
     """
+    text = text.removeprefix(BYTE_ORDER_MARK)
     return _read(_parsed(text, name), text, name)
 
 
@@ -399,6 +408,9 @@ class PartFile:
     def __init__(self, path: Path, text: str, known: bytes | None) -> None:
         self.path = path
         self._known = known
+        # Some editors begin a file with this mark, which is no part of the text and stays.
+        self._mark = BYTE_ORDER_MARK if text.startswith(BYTE_ORDER_MARK) else ""
+        text = text.removeprefix(BYTE_ORDER_MARK)
         self._document = _parsed(text, path.name)
         self.part = _read(self._document, text, path.name)
 
@@ -448,7 +460,7 @@ class PartFile:
         """
         target = self.path if path is None else Path(path)
         known = self._known if path is None else None
-        self._known = store.save(target, self.text, known=known)
+        self._known = store.save(target, self._mark + self.text, known=known)
         self.path = target
 
 

@@ -14,10 +14,14 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-__all__ = ["SaveError", "backup_of", "read_bytes", "save"]
+__all__ = ["SaveError", "backup_of", "put", "read_bytes", "refuse_foreign", "save"]
 
 LARGEST = 5_000_000
 """Bytes; a part file of a thousand features has a tenth of that."""
+
+
+MARKED = 20_000
+"""Characters, within which a file made here says so."""
 
 
 class SaveError(OSError):
@@ -89,6 +93,43 @@ def save(path: Path, text: str, *, known: bytes | None) -> bytes:
             "Make room, or save it under another name."
         ) from error
     return content
+
+
+def refuse_foreign(path: Path, mark: str) -> None:
+    """Refuse a file that is there and was not made here.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Which.
+    mark : str
+        What the beginning of a file made here holds.
+
+    Raises
+    ------
+    SaveError
+        Something else has that name.
+    OSError
+        It cannot be looked at.
+    """
+    if not path.exists():
+        return
+    with path.open(encoding="utf-8", errors="replace") as file:
+        if mark not in file.read(MARKED):
+            raise SaveError(f"{path} is there and was not made here. Give another name.")
+
+
+def put(path: Path, text: str) -> None:
+    """Write a file that can be made again, whole or not at all, over what was there.
+
+    Raises
+    ------
+    OSError
+        It was not written; what was there is as it was.
+    """
+    target = path.resolve()
+    with ExitStack() as undo:
+        os.replace(_written(target, text.encode("utf-8"), "new", undo), target)
 
 
 def _refuse_changed(target: Path, known: bytes | None) -> None:
