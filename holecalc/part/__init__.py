@@ -42,7 +42,7 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
 """
 
-from holecalc.part.drawer import Cutter, Drill
+from holecalc.part.drawer import Cutter
 from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
 from holecalc.part.model import (
     KeepClear,
@@ -63,7 +63,6 @@ __all__ = [
     "BoltCircle",
     "Cut",
     "Cutter",
-    "Drill",
     "Drilled",
     "Fault",
     "Feature",

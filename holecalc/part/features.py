@@ -19,12 +19,12 @@ from holecalc import countersink as _countersink
 from holecalc.callouts import Callout, CalloutStep
 from holecalc.counterbore import Pocket
 from holecalc.countersink import Sink
-from holecalc.cutters import EndMill, VeeCutter
+from holecalc.cutters import Drill, EndMill, VeeCutter
 from holecalc.fasteners import FlatHead
 from holecalc.form_cutter import Edge, FormCutter
 from holecalc.gauging import Correction
 from holecalc.helix import Bore
-from holecalc.part.drawer import Cutter, Drill, Fastener
+from holecalc.part.drawer import Cutter, Fastener
 from holecalc.part.positions import Positions
 from holecalc.part.reading import Table
 from holecalc.sizes import Quantity
