@@ -204,7 +204,7 @@ def test_a_drill_has_a_point(diameter, point_angle, height):
 @pytest.mark.parametrize(
     ("given", "reason"),
     [
-        ({"diameter": 0}, "more than 0"),
+        ({"diameter": "0 mm"}, "more than 0"),
         ({"diameter": "6 mm", "length": "0 mm"}, "more than 0"),
         ({"diameter": "6 mm", "point_angle": 0}, "between 0° and 180°"),
         ({"diameter": "6 mm", "point_angle": 181}, "Most drills have 118° or 140°"),

@@ -44,16 +44,8 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 
 from holecalc.part.drawer import Cutter
 from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
-from holecalc.part.model import (
-    KeepClear,
-    Machine,
-    Part,
-    PartFile,
-    Turn,
-    load,
-    loads,
-    open_file,
-)
+from holecalc.part.file import PartFile, files_in, load, open_file
+from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
 from holecalc.part.positions import BoltCircle, Grid, Line, Points
 from holecalc.part.reading import Fault, PartError
 from holecalc.part.store import SaveError
@@ -82,6 +74,7 @@ __all__ = [
     "Setup",
     "Turn",
     "TurningError",
+    "files_in",
     "load",
     "loads",
     "open_file",
