@@ -257,25 +257,22 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     """Write a part's sheet and say what was found."""
     # Imported here because opening the workbooks should not pay for it.
     from holecalc import checks, part, plan, sheet
-    from holecalc.export import dxf as drawn
 
-    page = file.with_suffix(".html") if output is None else output
+    page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
+    asked = {"sheet": page, "list": csv, "drawing": dxf}
+    wanted = {what: path for what, path in asked.items() if path is not None}
     try:
-        wanted = [path.resolve() for path in (file, page, csv, dxf) if path is not None]
-        if len(set(wanted)) < len(wanted):
+        if len({path.resolve() for path in (file, *wanted.values())}) <= len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
         made = part.load(file)
         planned = plan.plan(made)
         findings = checks.part(made, planned)
-        sheet.write(sheet.html_text(made, planned=planned, findings=findings), page)
-        if csv is not None:
-            csv.write_text(sheet.csv_text(made, planned=planned), encoding="utf-8")
-        if dxf is not None:
-            drawn.write(made, dxf, planned=planned)
+        for what, path in wanted.items():
+            text = sheet.file_text(what, made, planned=planned, findings=findings)
+            print(f"Wrote {sheet.write(text, path)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2
-    print(f"Wrote {page}")
     print(findings)
     return 1 if findings.worst is checks.Weight.STOP else 0
 

@@ -101,11 +101,14 @@ class SetupPlan:
         In order.
     changes : int
         How often a cutter is put in; one that is in from the setup before is not counted.
+    rapid : pint.Quantity or None
+        Feed of the moves between, where the file says.
     """
 
     setup: Setup
     operations: tuple[Operation, ...]
     changes: int
+    rapid: Quantity | None = None
 
     @cached_property
     def length(self) -> Quantity:
@@ -118,10 +121,32 @@ class SetupPlan:
         known = [each.time * each.count for each in self.operations if each.time is not None]
         return _sum(known, sizes.ureg.Quantity(0.0, "s"))
 
+    @cached_property
+    def moves(self) -> Quantity:
+        """Length of the moves between, in X and Y: straight from the zero and place to place.
+
+        An edge is taken to begin and end at the zero.
+        """
+        zero = np.zeros((1, 2))
+        stops = np.concatenate(
+            [zero, *(each.xy if len(each.xy) else zero for each in self.operations)]
+        )
+        return sizes.from_mm(float(np.hypot(*np.diff(stops, axis=0).T).sum()))
+
+    @property
+    def moves_time(self) -> Quantity | None:
+        """For the moves between; None where the file gives no rapid feed."""
+        return _time(self.moves, self.rapid)
+
     @property
     def untimed(self) -> tuple[Operation, ...]:
         """The operations that have no feed."""
         return tuple(each for each in self.operations if each.time is None)
+
+    @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration((self,))
 
     @property
     def cutters(self) -> tuple[Cutter, ...]:
@@ -129,10 +154,9 @@ class SetupPlan:
         return tuple(dict.fromkeys(each.cutter for each in self.operations))
 
     def __str__(self) -> str:
-        more = f", and {len(self.untimed)} without a feed" if self.untimed else ""
         head = (
             f"{self.setup}: {self.changes} cutter change{'s' * (self.changes != 1)}, "
-            f"{_rate(self.time)} of cutting{more}"
+            f"{self.duration}"
         )
         return "\n".join([head, *(f"  {each}" for each in self.operations)])
 
@@ -159,8 +183,26 @@ class Plan:
         """Of all operations whose time is known; cutting only."""
         return _sum([each.time for each in self.setups], sizes.ureg.Quantity(0.0, "s"))
 
+    @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration(self.setups)
+
     def __str__(self) -> str:
         return "\n".join(map(str, self.setups))
+
+
+def _duration(setups: Sequence[SetupPlan]) -> str:
+    cutting_time = _sum([each.time for each in setups], sizes.ureg.Quantity(0.0, "s"))
+    untimed = sum(len(each.untimed) for each in setups)
+    told = f"{_rate(cutting_time)} of cutting"
+    if untimed:
+        told += f" and {untimed} operation{'s' * (untimed > 1)} of unknown time"
+    moves = [each.moves_time for each in setups if each.moves_time is not None]
+    if not moves:
+        return f"{told}, without the moves between"
+    between = _sum(moves, sizes.ureg.Quantity(0.0, "s"))
+    return f"{told} and about {_rate(between.round(0))} of moves between"
 
 
 def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:
@@ -182,7 +224,9 @@ def plan(part: Part) -> Plan:
 
     Notes
     -----
-    Times are for cutting at the feed, without moves between, changes and slowing down. Where the
+    Times are for cutting at the feed. The moves between are timed where ``[machine]`` gives a
+    rapid feed: straight in X and Y, in the order of the positions. Lifting, changing cutters,
+    speeding up and slowing down are in neither. Where the
     drawer has no speed or feed for an end mill, the middle of the starting values is taken (common
     practice, no source), and the operation says so.
 
@@ -218,7 +262,7 @@ def plan(part: Part) -> Plan:
                 changes += cut.cutter.name != loaded
                 loaded = cut.cutter.name
                 operations.append(_operation(number, setup, feature, cut, described[key]))
-            setups.append(SetupPlan(setup, tuple(operations), changes))
+            setups.append(SetupPlan(setup, tuple(operations), changes, part.machine.rapid))
         return Plan(part, tuple(setups))
 
 

@@ -151,3 +151,35 @@ def test_in_a_file_in_inches_every_number_is_in_inches():
     for operation in plan(part.loads(demo.text("table-insert"))).operations:
         for label, text in operation.settings:
             assert "mm" not in text, (label, text)
+
+
+def test_moves_between_by_hand():
+    head = """
+part = "p"
+unit = "mm"
+[machine]
+rapid = "3 m/min"
+[plate]
+size = [200, 100]
+thickness = 20
+[[cutter]]
+name = "drill"
+kind = "drill"
+diameter = 8
+feed = 300
+[[feature]]
+name = "holes"
+kind = "hole"
+diameter = 8
+at = [[30, 40], [60, 80]]
+"""
+    made = plan(part.loads(head))
+    # From the zero to (30, 40) and on by (30, 40): 50 mm each, at 50 mm/s.
+    assert sizes.mm(made.setups[0].moves) == pytest.approx(100)
+    assert made.setups[0].moves_time.m_as("s") == pytest.approx(2)
+    assert "and about 2 s of moves between" in made.duration
+    without = plan(part.loads(head.replace('rapid = "3 m/min"', "")))
+    assert without.setups[0].moves_time is None
+    assert without.duration.endswith("of cutting, without the moves between")
+    untimed = plan(part.loads(head.replace("feed = 300", "")))
+    assert "and 1 operation of unknown time" in untimed.duration

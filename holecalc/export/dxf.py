@@ -14,6 +14,7 @@ the part's unit.
 
 from __future__ import annotations
 
+import io
 import math
 import re
 from pathlib import Path
@@ -21,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from holecalc import flats, sizes
+from holecalc import flats, sheet, sizes
 from holecalc.form_cutter import Edge
 from holecalc.part import FlatsCut, Part, Setup
 from holecalc.plan import Operation, Plan, plan
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
 
-__all__ = ["drawing", "layer_of", "write"]
+__all__ = ["drawing", "layer_of", "text", "write"]
 
 # Values of $INSUNITS in the DXF reference; the measurement system goes with them.
 _UNITS = {"mm": (4, 1), "in": (1, 0)}
@@ -93,6 +94,8 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
 
     planned = plan(part) if planned is None else planned
     made = new("R2010")
+    # By this a file is known for ours when it is written again.
+    made.header.custom_vars.append("holecalc drawing", part.file)
     made.header["$INSUNITS"], made.header["$MEASUREMENT"] = _UNITS[part.unit]
     space = made.modelspace()
     scale = 1 / 25.4 if part.unit == "in" else 1.0
@@ -106,8 +109,15 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
     return made
 
 
+def text(part: Part, *, planned: Plan | None = None) -> str:
+    """A part as the text of a DXF file; the parameters are those of :func:`drawing`."""
+    out = io.StringIO()
+    drawing(part, planned=planned).write(out)
+    return out.getvalue()
+
+
 def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
-    """Write a part to a DXF file.
+    """Write a part to a DXF file, over an earlier one of ours only.
 
     Parameters
     ----------
@@ -124,11 +134,10 @@ def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
 
     Raises
     ------
-    OSError
-        The file cannot be written.
+    holecalc.sheet.SheetError
+        Another file has that name, or it cannot be written.
     """
-    drawing(part, planned=planned).saveas(path)
-    return Path(path)
+    return sheet.write(text(part, planned=planned), path)
 
 
 def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None:

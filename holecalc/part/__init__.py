@@ -45,6 +45,7 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 from holecalc.part.drawer import Cutter
 from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
 from holecalc.part.file import PartFile, files_in, load, open_file
+from holecalc.part.measuring import Measurement, to_measure
 from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
 from holecalc.part.positions import BoltCircle, Grid, Line, Points
 from holecalc.part.reading import Fault, PartError
@@ -64,6 +65,7 @@ __all__ = [
     "Line",
     "Machine",
     "Made",
+    "Measurement",
     "Part",
     "PartError",
     "PartFile",
@@ -78,4 +80,5 @@ __all__ = [
     "load",
     "loads",
     "open_file",
+    "to_measure",
 ]

@@ -325,6 +325,12 @@ _MEASURABLE: Mapping[str, tuple[str, ...]] = {
     "hole": (),
     "edge": ("step_on_face", "step_on_wall", "leg_on_face", "leg_on_wall"),
 }
+_EITHER = (
+    ("top_diameter", "cone_depth"),
+    ("step_on_face", "leg_on_face"),
+    ("step_on_wall", "leg_on_wall"),
+)
+"""Measurements that the same setting answers."""
 
 
 def read_feature(table: Table, shop: Workshop) -> Feature | None:
@@ -441,6 +447,13 @@ def _measured(table: Table, kind: str) -> dict[str, Quantity]:
     if not _MEASURABLE[kind]:
         table.fail("measured", f"nothing measured on a {kind} changes what is set.")
     found = {key: inner.length(key, signed=True) for key in _MEASURABLE[kind]}
+    for one, other in _EITHER:
+        if found.get(one) is not None and found.get(other) is not None:
+            inner.fail(
+                other,
+                f"{one} was measured too, and one setting answers both. Keep the one you trust "
+                "more.",
+            )
     inner.done()
     table.sound = table.sound and inner.sound
     return {key: size for key, size in found.items() if size is not None}

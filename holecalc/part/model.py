@@ -50,10 +50,19 @@ class KeepClear:
 
 @dataclass(frozen=True)
 class Machine:
-    """What the spindle can do."""
+    """What the machine can do.
+
+    Parameters
+    ----------
+    slowest, fastest : pint.Quantity or None
+        Of the spindle.
+    rapid : pint.Quantity or None
+        Feed of the moves between cuts.
+    """
 
     slowest: Quantity | None = None
     fastest: Quantity | None = None
+    rapid: Quantity | None = None
 
 
 @dataclass(frozen=True)
@@ -91,7 +100,7 @@ class Part:
     plate : Plate
         What it is made of.
     machine : Machine
-        What the spindle can do.
+        What the machine can do.
     turn : Turn
         How it is turned over.
     least_wall : pint.Quantity or None
@@ -324,7 +333,9 @@ def _machine(top: Table) -> Machine:
     table = top.table("machine")
     if table is None:
         return Machine()
-    made = Machine(table.spindle_speed("slowest"), table.spindle_speed("fastest"))
+    made = Machine(
+        table.spindle_speed("slowest"), table.spindle_speed("fastest"), table.feed("rapid")
+    )
     if made.slowest is not None and made.fastest is not None and made.slowest > made.fastest:
         table.fail("slowest", "the slowest is faster than the fastest. Swap them.")
     table.done()
