@@ -201,8 +201,9 @@ def _duration(setups: Sequence[SetupPlan]) -> str:
     moves = [each.moves_time for each in setups if each.moves_time is not None]
     if not moves:
         return f"{told}, without the moves between"
-    between = _sum(moves, sizes.ureg.Quantity(0.0, "s"))
-    return f"{told} and about {_rate(between.round(0))} of moves between"
+    minutes, seconds = divmod(round(sum(each.m_as("s") for each in moves)), 60)
+    about = f"{minutes} min {seconds} s" if minutes else f"{seconds} s"
+    return f"{told} and about {about} of moves between"
 
 
 def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:
