@@ -26,6 +26,7 @@ __all__ = [
     "finding_list",
     "number_table",
     "python_line",
+    "style",
     "typed",
 ]
 
@@ -246,6 +247,11 @@ class Choice:
         self.entry.observe(lambda _change: callback(), names="value")
 
 
+def style() -> widgets.HTML:
+    """What every panel has in its box, so that its texts and tables look as they should."""
+    return widgets.HTML(_STYLE, layout=widgets.Layout(display="none"))
+
+
 def block(title: str, *rows: Any) -> widgets.VBox:
     """Fields under a heading."""
     heading = widgets.HTML(f"<h4>{html.escape(title)}</h4>")
@@ -355,7 +361,7 @@ class Panel:
 
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.box.children = (
-            widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
+            style(),
             widgets.VBox([self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto")),
             widgets.VBox(
                 [self._trouble, *told],

@@ -42,6 +42,7 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
 """
 
+from holecalc.part.bench import Bench
 from holecalc.part.drawer import Cutter
 from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
 from holecalc.part.file import PartFile, files_in, load, open_file
@@ -53,6 +54,7 @@ from holecalc.part.store import SaveError
 from holecalc.part.turning import Registration, Setup, TurningError
 
 __all__ = [
+    "Bench",
     "BoltCircle",
     "Cut",
     "Cutter",

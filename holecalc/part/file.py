@@ -300,21 +300,22 @@ def load(path: Path | str) -> Part:
     return open_file(path).part
 
 
-def files_in(folder: Path | str) -> tuple[Path, ...]:
-    """The part files of a folder, the one saved last first.
+def files_in(*folders: Path | str) -> tuple[Path, ...]:
+    """The part files of some folders, the one saved last first.
 
     A part file is a ``.toml`` with a line that begins ``part =``, whether or not it can be used.
 
     Parameters
     ----------
-    folder : pathlib.Path or str
-        Where to look; not below it.
+    *folders : pathlib.Path or str
+        Where to look; not below them.
     """
-    found = []
-    with suppress(OSError):
-        for path in Path(folder).glob("*.toml"):
-            with suppress(OSError):
-                text = store.read_bytes(path).decode("utf-8", errors="replace")
-                if not path.name.startswith(".") and _NAMED.search(text):
-                    found.append((-path.stat().st_mtime_ns, path))
+    found = set()
+    for folder in folders:
+        with suppress(OSError):
+            for path in Path(folder).glob("*.toml"):
+                with suppress(OSError):
+                    text = store.read_bytes(path).decode("utf-8", errors="replace")
+                    if not path.name.startswith(".") and _NAMED.search(text):
+                        found.add((-path.stat().st_mtime_ns, path))
     return tuple(path for _, path in sorted(found))

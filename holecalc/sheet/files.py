@@ -15,7 +15,7 @@ from pathlib import Path
 
 from holecalc import sizes
 from holecalc.checks import Findings
-from holecalc.part import Part
+from holecalc.part import Part, store
 from holecalc.plan import Plan, plan
 from holecalc.sheet import page
 
@@ -128,6 +128,11 @@ def write(text: str, path: Path | str) -> Path:
         Something else has that name, or it cannot be written.
     """
     path = Path(path)
+    if not store.writable(path.resolve().parent):
+        raise SheetError(
+            f"{path} was not written: that folder is not there or cannot be written in. Take "
+            "another."
+        )
     try:
         if path.exists() and not _ours(path):
             raise SheetError(

@@ -43,7 +43,8 @@ def plan_views(part: Part) -> str:
     str
         Figures, as HTML.
     """
-    return "\n".join(_view(part, setup, numbers(part)) for setup in part.setups)
+    with sizes.shown_in(part.unit):
+        return "\n".join(_view(part, setup, numbers(part)) for setup in part.setups)
 
 
 def _n(value: float) -> str:
@@ -171,7 +172,8 @@ def sections(part: Part, *, ids: str = "") -> str:
         if feature.made is not None and feature.made.stack is not None:
             alike.setdefault(id(feature.made), []).append(feature)
     groups = list(alike.values())
-    figures = [_section(part, features, ids) for features in groups[:MOST_SECTIONS]]
+    with sizes.shown_in(part.unit):
+        figures = [_section(part, features, ids) for features in groups[:MOST_SECTIONS]]
     more = (
         f"<p>{len(groups) - MOST_SECTIONS} more kinds of features have no section here.</p>"
         if len(groups) > MOST_SECTIONS
