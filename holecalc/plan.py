@@ -22,7 +22,7 @@ from holecalc.cutters import EndMill
 from holecalc.cutting import CuttingError, Run
 from holecalc.form_cutter import Edge, FormCutterError
 from holecalc.helix import Bore
-from holecalc.part import Cut, Cutter, Drilled, Feature, FlatsCut, Part, Setup
+from holecalc.part import Cut, Cutter, Drilled, Feature, FlatsCut, Part, ReliefCut, Setup
 from holecalc.relations import RelationsError
 from holecalc.sizes import Quantity
 
@@ -271,6 +271,9 @@ def _operation(
     number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
 ) -> Operation:
     xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
+    if isinstance(cut.work, ReliefCut):
+        corners = cut.work.centres(setup.angle(cut.work.step.turned))
+        xy = (xy[:, None] + corners).reshape(-1, 2)
     return Operation(
         number,
         setup,
@@ -403,7 +406,9 @@ def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
     if isinstance(work, Bore):
         return _bored(work, cut.cutter, part)
     if isinstance(work, FlatsCut):
-        return _flats(work, cut, setup, part)
+        return _flats(work, cut, setup)
+    if isinstance(work, ReliefCut):
+        return _relieved(work, cut.cutter)
     if isinstance(work, Sink):
         return _sunk(work, cut.cutter)
     return _edged(work, cut.cutter, part)
@@ -481,7 +486,7 @@ def _bored(work: Bore, cutter: Cutter, part: Part) -> _Described:
     return _Described(tuple(settings), circles, work.path_length, None if run is None else run.time)
 
 
-def _flats(work: FlatsCut, cut: Cut, setup: Setup, part: Part) -> _Described:
+def _flats(work: FlatsCut, cut: Cut, setup: Setup) -> _Described:
     step, cutter = work.step, cut.cutter
     assert isinstance(cutter.tool, EndMill)
     turned = setup.angle(step.turned)
@@ -489,18 +494,6 @@ def _flats(work: FlatsCut, cut: Cut, setup: Setup, part: Part) -> _Described:
         ("depth", _fine(step.depth)),
         ("corner", f"{sizes.show(turned)} from X"),
     ]
-    if cut.what == "corners relieved" and step.relief is not None:
-        relief = step.relief
-        settings.append(("centres on", _fine(relief.circle_diameter)))
-        sides = 6 if step.shape == "hexagon" else 4
-        length = sides * step.depth
-        settings += _fed(cutter, "feed down")
-        return _Described(
-            tuple(settings),
-            (float(sizes.mm(relief.circle_diameter)),),
-            length,
-            _time(length, cutter.feed),
-        )
     assert step.cutter_diameter is not None
     settings.append(("flats of the path", _fine(step.across - step.cutter_diameter)))
     feed = cutter.feed
@@ -510,6 +503,16 @@ def _flats(work: FlatsCut, cut: Cut, setup: Setup, part: Part) -> _Described:
         )
     settings += [*_speed(cutter), ("feed", "not told" if feed is None else _rate(feed))]
     return _Described(tuple(settings), (), work.path_length, _time(work.path_length, feed))
+
+
+def _relieved(work: ReliefCut, cutter: Cutter) -> _Described:
+    depth = work.step.depth
+    settings = [
+        ("straight down at each corner, depth", _fine(depth)),
+        ("from the middle", _fine(work.relief.centre_radius)),
+        *_fed(cutter, "feed down"),
+    ]
+    return _Described(tuple(settings), (), depth, _time(depth, cutter.feed))
 
 
 def _sunk(work: Sink, cutter: Cutter) -> _Described:

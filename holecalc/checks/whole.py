@@ -21,7 +21,15 @@ from holecalc.counterbore import Pocket, wall_between
 from holecalc.cutters import EndMill
 from holecalc.form_cutter import Edge, FormCutter
 from holecalc.helix import Bore
-from holecalc.part import Drilled, Feature, KeepClear, Part, Registration, TurningError
+from holecalc.part import (
+    Drilled,
+    Feature,
+    KeepClear,
+    Part,
+    Registration,
+    ReliefCut,
+    TurningError,
+)
 from holecalc.part.positions import XY
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack
@@ -77,6 +85,7 @@ registers the part. Move one of them.
             *_drawer(made),
             *_alone(made),
             *_drills(planned),
+            *_reliefs(planned),
             *_feeds(planned),
             *_walls(made),
             *_edges(made),
@@ -152,7 +161,7 @@ def _of_one(feature: Feature) -> Iterator[Finding]:
         # As planned, not as corrected: the correction makes up for what the measurement showed.
         yield from countersink(main)
     if isinstance(main, Pocket):
-        mill = cuts[-1].cutter.tool
+        mill = [cut.cutter.tool for cut in cuts if not isinstance(cut.work, ReliefCut)][-1]
         yield from counterbore(main, cutter=mill if isinstance(mill, EndMill) else None)
 
 
@@ -168,6 +177,23 @@ def _drills(planned: Plan) -> Iterator[Finding]:
                 f"and its flutes are {_fine(work.drill.length)} long.",
                 "Take a longer drill.",
                 "cutters at hand",
+            )
+
+
+def _reliefs(planned: Plan) -> Iterator[Finding]:
+    for operation in planned.operations:
+        work, mill = operation.cut.work, operation.cutter.tool
+        if not isinstance(work, ReliefCut) or not isinstance(mill, EndMill):
+            continue
+        # A thin cutter beside a high wall: its shank would rub as its holder would.
+        long = mill.cutting_length if mill.cutting_length is not None else mill.reach
+        if long is not None and sizes.mm(work.step.depth) > sizes.mm(long) + 1e-4:
+            yield Finding(
+                Weight.STOP,
+                f"{operation.feature.name}: the corners are {_fine(work.step.depth)} deep and "
+                f"{operation.cutter} cuts {_fine(long)} deep.",
+                "Take a longer cutter, or leave the corners as they are.",
+                "cutter's reach",
             )
 
 

@@ -7,9 +7,9 @@ layers tell them apart, in plain words::
     setup 1 face A up - outlines
     setup 1 face A up - operation 3, 5 mm end mill, bore 6.60 mm, cover screws
 
-Circles on an operation's layer are those the cutter's axis runs on; points are the centres. What
-a drill goes down has a point alone. Flats and edges are closed polylines of the axis. Sizes are in
-the part's unit.
+Circles on an operation's layer are those the cutter's axis runs on; points are the centres. Where
+the cutter goes straight down, as a drill does or for a relieved corner, there is a point alone.
+Flats and edges are closed polylines of the axis. Sizes are in the part's unit.
 """
 
 from __future__ import annotations
@@ -162,6 +162,10 @@ def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None
                 turned = setup.angle(step.turned)
                 corners = sizes.mm(flats.corners(step.shape, step.across, turned)) * scale
                 _closed(space, [(x + a, y + b, 0) for a, b in corners.tolist()], layer)
+                if step.relief is not None:
+                    small = sizes.mm(step.relief.cutter_diameter) * scale
+                    for a, b in (sizes.mm(step.relief.centres(turned)) * scale).tolist():
+                        _circle(space, (x + a, y + b), small, layer)
             if stack.hole_diameter is not None:
                 _circle(space, (x, y), sizes.mm(stack.hole_diameter) * scale, layer)
 
@@ -175,7 +179,7 @@ def _operation(space: Modelspace, part: Part, operation: Operation, scale: float
         space.add_point((x, y), dxfattribs={"layer": layer})
         for diameter in operation.circles:
             _circle(space, (x, y), diameter * scale, layer)
-        if isinstance(work, FlatsCut) and not operation.circles:
+        if isinstance(work, FlatsCut):
             corners = _corners(work, operation.setup) * scale
             _closed(space, [(x + a, y + b, 0) for a, b in corners.tolist()], layer)
 

@@ -38,7 +38,7 @@ _STYLE = """
 <style>
 .holecalc .part-text textarea { font-family: var(--jp-code-font-family, monospace);
   font-size: var(--jp-code-font-size, 13px); line-height: 1.35; white-space: pre; tab-size: 4; }
-.holecalc .part-bar button { height: 2.6em; min-width: 7em; font-size: 110%; }
+.holecalc .part-bar button { min-width: 6em; font-size: 110%; line-height: 1; }
 .holecalc .part-words { overflow-wrap: anywhere; }
 .holecalc .part-sheet { max-width: 75em; }
 .holecalc .part-sheet h2 { font-size: 120%; margin: .8em 0 .2em 0; }
@@ -53,6 +53,7 @@ _STYLE = """
 .holecalc .part-sheet figure { margin: 0 0 .8em 0; max-width: 100%; }
 .holecalc .part-sheet .figures { display: flex; flex-wrap: wrap; gap: 1em; }
 .holecalc .part-words code { white-space: pre-wrap; }
+.holecalc .part-sheet a { text-decoration: underline; color: var(--jp-content-link-color); }
 .holecalc .part-how { font-size: 90%; line-height: 1.25; max-width: 30em; margin: 0 0 .5em 0; }
 </style>
 """
@@ -128,14 +129,14 @@ class PartPanel(Panel):
             description="part files",
             tooltip="Part files of this folder, the one saved last first, and the demo parts",
             style={"description_width": "5.5em"},
-            layout=widgets.Layout(width="22em"),
+            layout=widgets.Layout(width="20em"),
         )
         self.name = widgets.Text(
             description="file name",
             tooltip="What to open, or to save under: a name in this folder, or a path",
             continuous_update=False,
             style={"description_width": "5.5em"},
-            layout=widgets.Layout(width="28em"),
+            layout=widgets.Layout(width="24em"),
         )
         self.open_button = _button("Open", "Opens what stands under file name", self.open)
         self.save_button = _button("Save", "Saves the text under the file name", self.save)
@@ -173,13 +174,12 @@ class PartPanel(Panel):
         right = [self._findings, self._views]
         taken = block("to take along", _row(*self.write_buttons.values()), self._files, self._links)
         below = [self._setups, self._sections, taken, self._line]
-        half = {"flex": "1 1 30em", "min_width": "24em"}
         self.box.children = (
             style(),
             widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
             widgets.VBox(top, layout=widgets.Layout(flex="1 1 100%")),
-            widgets.VBox(left, layout=widgets.Layout(**half)),
-            widgets.VBox(right, layout=widgets.Layout(**half)),
+            widgets.VBox(left, layout=widgets.Layout(flex="3 1 30em", min_width="24em")),
+            widgets.VBox(right, layout=widgets.Layout(flex="2 1 24em", min_width="24em")),
             widgets.VBox(below, layout=widgets.Layout(flex="1 1 100%")),
         )
         self.chooser.observe(self._chosen, names="value")
@@ -547,7 +547,9 @@ def _measurable(feature: Feature) -> tuple[Measurement, ...]:
 
 
 def _button(label: str, hint: str, do: Callable[[], None]) -> widgets.Button:
-    made = widgets.Button(description=label, tooltip=hint)
+    made = widgets.Button(
+        description=label, tooltip=hint, layout=widgets.Layout(width="auto", height="2.6em")
+    )
     made.on_click(lambda _button: do())
     return made
 

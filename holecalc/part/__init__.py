@@ -44,7 +44,7 @@ Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bo
 
 from holecalc.part.bench import Bench
 from holecalc.part.drawer import Cutter
-from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
+from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate, ReliefCut
 from holecalc.part.file import PartFile, files_in, load, open_file
 from holecalc.part.measuring import Measurement, to_measure
 from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
@@ -74,6 +74,7 @@ __all__ = [
     "Plate",
     "Points",
     "Registration",
+    "ReliefCut",
     "SaveError",
     "Setup",
     "Turn",

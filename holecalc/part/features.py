@@ -14,7 +14,9 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, TypeAlias
 
-from holecalc import callouts, counterbore, fasteners, gauging, helix, nuts, sizes
+import numpy as np
+
+from holecalc import callouts, counterbore, fasteners, flats, gauging, helix, nuts, sizes
 from holecalc import countersink as _countersink
 from holecalc.callouts import Callout, CalloutStep
 from holecalc.counterbore import Pocket
@@ -25,12 +27,12 @@ from holecalc.form_cutter import Edge, FormCutter
 from holecalc.gauging import Correction
 from holecalc.helix import Bore
 from holecalc.part.drawer import Cutter, Fastener
-from holecalc.part.positions import Positions
+from holecalc.part.positions import XY, Positions
 from holecalc.part.reading import Table
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack, Step
 
-__all__ = ["Cut", "Drilled", "Feature", "FlatsCut", "Made", "Plate", "Work"]
+__all__ = ["Cut", "Drilled", "Feature", "FlatsCut", "Made", "Plate", "ReliefCut", "Work"]
 
 _fine = partial(sizes.show, fine=True)
 
@@ -116,7 +118,30 @@ class FlatsCut:
         return sizes.from_mm(total, self.step.across.units)
 
 
-Work: TypeAlias = Drilled | Bore | FlatsCut | Sink | Edge
+@dataclass(frozen=True)
+class ReliefCut:
+    """The corners of a hexagon or square relieved, straight down at each.
+
+    Parameters
+    ----------
+    step : holecalc.stack.Step
+        The pocket, with its relief.
+    """
+
+    step: Step
+
+    @property
+    def relief(self) -> flats.Relief:
+        """Where the cutter goes."""
+        assert self.step.relief is not None
+        return self.step.relief
+
+    def centres(self, turned: Quantity) -> XY:
+        """Where it goes down, from the pocket's middle [mm], with one corner at that angle."""
+        return np.asarray(sizes.mm(self.relief.centres(turned)))
+
+
+Work: TypeAlias = Drilled | Bore | FlatsCut | ReliefCut | Sink | Edge
 
 
 @dataclass(frozen=True)
@@ -129,7 +154,7 @@ class Cut:
         In a few words.
     cutter : Cutter
         With what.
-    work : Drilled, Bore, FlatsCut, Sink or Edge
+    work : Drilled, Bore, FlatsCut, ReliefCut, Sink or Edge
         The numbers.
     """
 
@@ -779,8 +804,9 @@ def _step_cuts(
                 Cut(f"{step.shape} {sizes.show(step.across)} across flats", cutter, FlatsCut(flat))
             )
             if step.relief is not None and given["relief_cutter"]:
-                drilled = shop.cutter(given["relief_cutter"])
-                cuts.append(Cut("corners relieved", drilled, FlatsCut(flat)))
+                small = shop.cutter(given["relief_cutter"])
+                _mill(small)
+                cuts.append(Cut("corners relieved", small, ReliefCut(flat)))
         start = depth
     return cuts
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from holecalc import checks, sizes
 from holecalc.checks import Findings, Weight
-from holecalc.part import Part, to_measure
+from holecalc.part import Part, ReliefCut, to_measure
 from holecalc.plan import Operation, Plan, SetupPlan, plan
 from holecalc.sheet import pictures
 from holecalc.sizes import Quantity
@@ -46,8 +46,9 @@ table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nu
 th, td { border: 1px solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top }
 th { background: #eee; print-color-adjust: exact }
 thead { display: table-header-group } tr, figure, li { break-inside: avoid }
-h2, h3 { break-after: avoid }
-.operations td:last-child { white-space: nowrap }
+h2, h3, .of { break-after: avoid } h2.setup { break-before: page }
+.operations th:nth-child(4) { width: 58% } .operations td:last-child { white-space: nowrap }
+.plan svg { max-height: 105mm }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
 .figures { display: flex; flex-wrap: wrap; gap: 4mm } figure { margin: 0 }
@@ -208,7 +209,7 @@ def setup_tables(part: Part, made: SetupPlan) -> str:
 def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
     setup = made.setup
     lines = [
-        f"<h2>Setup {setup.number}: face {setup.face} up</h2>",
+        f'<h2 class="setup">Setup {setup.number}: face {setup.face} up</h2>',
         f"<p>Zero in X and Y on the {_e(setup.datum)}; X to the right, Y away from you. Z on the "
         f"face that is up, positive upwards; depths are below it. {_e(made.duration)}, "
         f"{_e(sizes.show(made.length.to(part.unit)))} of path.</p>",
@@ -228,8 +229,9 @@ def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
     lines.append("</tbody></table><h3>Positions in this setup</h3>")
     told = set()
     for each in made.operations:
-        if each.feature.name not in told and len(each.xy):
-            told.add(each.feature.name)
+        relief = isinstance(each.cut.work, ReliefCut)
+        if (each.feature.name, relief) not in told and len(each.xy):
+            told.add((each.feature.name, relief))
             lines.append(_positions(part, each, numbers))
     return "\n".join(lines)
 
@@ -239,9 +241,13 @@ def _speed(speed: Quantity | None) -> str:
 
 
 def _operation(each: Operation, numbers: dict[str, int]) -> str:
-    settings = "".join(
-        f"<span>{_e(label)} <b>{_e(text)}</b></span> " for label, text in each.settings
-    )
+    settings, before = "", ""
+    for label, text in each.settings:
+        # Each ring and each pass on a line of its own.
+        part_of = label.partition(",")[0] if label.startswith(("ring", "pass")) else ""
+        settings += "<br>" * (part_of != before and bool(settings))
+        settings += f"<span>{_e(label)} <b>{_e(text)}</b></span> "
+        before = part_of
     time = "not known" if each.time is None else _rate(each.time * each.count)
     return (
         f"<tr><td>{each.number}</td><td>{_e(each.cutter)}</td>"
@@ -254,7 +260,10 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
 def _positions(part: Part, each: Operation, numbers: dict[str, int]) -> str:
     items = "".join(f"<li>X {x} Y {y}</li>" for x, y in written(part, each.xy))
     number = numbers[each.feature.name]
-    return f'<p>{number} {_e(each.feature.name)}</p><ol class="at">{items}</ol>'
+    corners = f", {each.cut.what}" * isinstance(each.cut.work, ReliefCut)
+    return (
+        f'<p class="of">{number} {_e(each.feature.name + corners)}</p><ol class="at">{items}</ol>'
+    )
 
 
 def written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:

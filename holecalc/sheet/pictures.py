@@ -21,6 +21,13 @@ __all__ = ["plan_views", "sections"]
 
 _fine = partial(sizes.show, fine=True)
 
+# Many fonts lack this sign, and what lacks it prints an empty box.
+_COUNTERBORE = (
+    '<svg viewBox="0 0 14 10" width="11" height="8" role="img" aria-label="counterbore" '
+    'style="display:inline" fill="none" stroke="currentColor" stroke-width="1.6">'
+    '<path d="M 1 1 V 9 H 13 V 1"/></svg>'
+)
+
 MOST_LABELS = 60
 MOST_SECTIONS = 12
 
@@ -95,7 +102,7 @@ def _view(part: Part, setup: Setup, number: dict[str, int]) -> str:
     )
     label = escape(f"plan view, setup {setup.number}, face {setup.face} up: {_who(part)}")
     return (
-        f'<figure><svg viewBox="{box}" width="680" role="img" aria-label="{label}" '
+        f'<figure class="plan"><svg viewBox="{box}" width="680" role="img" aria-label="{label}" '
         f'fill="none" stroke="currentColor" stroke-width="{_n(thin)}">'
         + "".join(shapes)
         + f'<g fill="currentColor" stroke="none" font-size="{_n(text)}">'
@@ -118,7 +125,15 @@ def _flats(setup: Setup, at: tuple[float, float], step: Step, width: float, dash
     turned = setup.angle(step.turned)
     corners = sizes.mm(flats.corners(step.shape, step.across, turned)) + np.array(at)
     points = " ".join(f"{_n(x)},{_n(width - y)}" for x, y in corners.tolist())
-    return f'<polygon points="{points}"{dash}/>'
+    outline = f'<polygon points="{points}"{dash}/>'
+    if step.relief is not None:
+        radius = _n(float(sizes.mm(step.relief.cutter_diameter)) / 2)
+        centres = sizes.mm(step.relief.centres(turned)) + np.array(at)
+        outline += "".join(
+            f'<circle cx="{_n(x)}" cy="{_n(width - y)}" r="{radius}"{dash}/>'
+            for x, y in centres.tolist()
+        )
+    return outline
 
 
 def _datum(width: float, size: float, thin: float, text: float) -> Iterator[str]:
@@ -219,7 +234,7 @@ def _section(part: Part, features: Sequence[Feature], ids: str) -> str:
         f'<figure style="width:{wide:.0f}px"><svg viewBox="{box}" width="{wide:.0f}" role="img" '
         f'aria-label="section through {escape(names)}">{pattern}{paths}{axis}</svg>'
         f"<figcaption><b>{escape(names)}</b>, from face {feature.face}; face A is up. "
-        f"{escape(told)}</figcaption></figure>"
+        f"{escape(told).replace('⌴', _COUNTERBORE)}</figcaption></figure>"
     )
 
 
