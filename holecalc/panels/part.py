@@ -13,6 +13,7 @@ from contextlib import suppress
 from datetime import datetime
 from functools import partial
 from pathlib import Path
+from threading import RLock
 from typing import Any
 from urllib.parse import quote
 
@@ -103,6 +104,7 @@ class PartPanel(Panel):
 
     def __init__(self, file: str = "", *, folder: Path | None = None) -> None:
         super().__init__("part", "mm")
+        self._lock = RLock()
         self._bench = Bench(folder)
         self.file: PartFile
         self.planned: Plan
@@ -138,12 +140,28 @@ class PartPanel(Panel):
             style={"description_width": "5.5em"},
             layout=widgets.Layout(width="24em"),
         )
-        self.open_button = _button("Open", "Opens what stands under file name", self.open)
-        self.save_button = _button("Save", "Saves the text under the file name", self.save)
+        self.open_button = self._button("Open", "Opens what stands under file name", self.open)
+        self.save_button = self._button("Save", "Saves the text under the file name", self.save)
         self.write_buttons = {
-            what: _button(label, hint, partial(self.write, what))
+            what: self._button(label, hint, partial(self.write, what))
             for what, (label, hint) in _TO_WRITE.items()
         }
+
+    def _button(self, label: str, hint: str, do: Callable[[], None]) -> widgets.Button:
+        made = widgets.Button(
+            description=label, tooltip=hint, layout=widgets.Layout(width="auto", height="2.6em")
+        )
+        made.on_click(self._alone(do))
+        return made
+
+    def _alone(self, do: Callable[[], None]) -> Callable[..., None]:
+        """One thing at a time: a notebook may hand on what is typed and what is pressed at once."""
+
+        def done(*_what: Any) -> None:
+            with self._lock:
+                do()
+
+        return done
 
     def _build_rest(self) -> None:
         self.text = widgets.Textarea(
@@ -182,10 +200,10 @@ class PartPanel(Panel):
             widgets.VBox(right, layout=widgets.Layout(flex="2 1 24em", min_width="24em")),
             widgets.VBox(below, layout=widgets.Layout(flex="1 1 100%")),
         )
-        self.chooser.observe(self._chosen, names="value")
-        self.name.observe(self._renamed, names="value")
-        self.text.observe(self._typed, names="value")
-        self.feature.on_change(self._another_feature)
+        self.chooser.observe(self._alone(self._chosen), names="value")
+        self.name.observe(self._alone(self._renamed), names="value")
+        self.text.observe(self._alone(self._typed), names="value")
+        self.feature.on_change(self._alone(self._another_feature))
 
     # --- files ---------------------------------------------------------------------------
 
@@ -260,15 +278,15 @@ class PartPanel(Panel):
         self._tell_state()
         self._say(told)
 
-    def _chosen(self, _change: Any) -> None:
+    def _chosen(self) -> None:
         if not self._quiet and self.chooser.value is not None:
             self.name.value = self.chooser.value
 
-    def _renamed(self, _change: Any) -> None:
+    def _renamed(self) -> None:
         if not self._quiet:
             self._tell_state()
 
-    def _typed(self, _change: Any) -> None:
+    def _typed(self) -> None:
         if not self._quiet:
             self.file.edit(self.text.value)
             self._changed()
@@ -432,7 +450,7 @@ class PartPanel(Panel):
         key = (feature, asked.key)
         if key not in self._rows:
             row = self._rows[key] = _Row(asked)
-            row.field.on_change(partial(self._measured, feature, row))
+            row.field.on_change(self._alone(partial(self._measured, feature, row)))
         row = self._rows[key]
         row.asked = asked
         return row
@@ -544,14 +562,6 @@ class _Row:
 
 def _measurable(feature: Feature) -> tuple[Measurement, ...]:
     return tuple(each for each in to_measure(feature) if each.key)
-
-
-def _button(label: str, hint: str, do: Callable[[], None]) -> widgets.Button:
-    made = widgets.Button(
-        description=label, tooltip=hint, layout=widgets.Layout(width="auto", height="2.6em")
-    )
-    made.on_click(lambda _button: do())
-    return made
 
 
 def _row(*children: Any) -> widgets.HBox:

@@ -83,7 +83,7 @@ class Bench:
             It is no name for a file.
         """
         path = Path(name.strip()).expanduser()
-        if not path.name or path.name.startswith("."):
+        if not path.name or path.name.startswith((".", _DEMO, _TYPED)):
             raise ValueError(f"{name!r} is no file name. Type one, such as my-part.toml.")
         if path.suffix.lower() != ".toml":
             path = path.with_name(f"{path.name}.toml")
