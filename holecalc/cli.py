@@ -161,7 +161,8 @@ def jupyter_environment() -> dict[str, str]:
     """Compose the environment JupyterLab runs in.
 
     It adds this package's own defaults for JupyterLab's settings, which a person's settings
-    override: a workbook on the bench asks nobody outside for news, nor whether it may.
+    override: a workbook on the bench asks nobody outside for news, nor whether it may, and what is
+    typed reaches the kernel before the button that is pressed next.
 
     Returns
     -------

@@ -272,6 +272,21 @@ def test_a_name_that_cannot_be_is_told(panel, name, tmp_path):
     assert not [each for each in tmp_path.iterdir() if each.suffix != ".toml"]
 
 
+def test_the_state_says_what_open_and_save_would_do(panel, tmp_path):
+    panel.chooser.value = "demo: table-insert"
+    assert "Open opens demo: table-insert" in panel._state.value
+    panel.save()
+    assert "Not saved" in panel._trouble.value
+    assert list(tmp_path.iterdir()) == []
+    panel.name.value = "mine"
+    assert f"Save puts it in {tmp_path / 'mine.toml'}" in panel._state.value
+    panel.save()
+    assert "puts it in" not in panel._state.value
+    (tmp_path / "other.toml").write_text(panel.text.value, encoding="utf-8")
+    panel.name.value = "other"
+    assert f"Open opens {tmp_path / 'other.toml'}" in panel._state.value
+
+
 def test_what_was_typed_and_not_saved_is_kept_when_another_is_opened(panel, tmp_path):
     change(panel, "thickness = 19.8", "thickness = 18.3")
     panel.chooser.value = "demo: table-insert"

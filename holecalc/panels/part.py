@@ -299,6 +299,11 @@ class PartPanel(Panel):
     def _tell_state(self) -> None:
         """Which file it is, whether it holds what is shown, and where Save puts it."""
         file = self.file
+        names = self._bench.names(without=file)
+        if self.chooser.options != names:
+            with self._quietly():
+                self.chooser.options = names
+                self.chooser.value = None
         if file.saved_at is not None:
             lines = [f"This is <b>{html.escape(str(file.path))}</b>"]
         else:
@@ -307,20 +312,21 @@ class PartPanel(Panel):
             lines.append(f"✓ saved {_told_time(file.saved_at)}")
         else:
             lines.append("✎ <b>not saved yet</b>")
-        try:
-            target = self._bench.path(self.name.value)
-            if target != file.path or not file.saved:
-                lines.append(f"Save puts it in {html.escape(str(target))}")
-        except ValueError as error:
-            lines.append(html.escape(str(error)))
+        lines.append(html.escape(self._told_target()))
         if not self._bench.writable:
             lines.append(f"nothing can be saved in {html.escape(str(self._bench.folder))}")
-        self._state.value = f"<div role='status'>{' · '.join(lines)}</div>"
-        names = self._bench.names(without=file)
-        if self.chooser.options != names:
-            with self._quietly():
-                self.chooser.options = names
-                self.chooser.value = None
+        self._state.value = f"<div role='status'>{' · '.join(filter(None, lines))}</div>"
+
+    def _told_target(self) -> str:
+        """What Save or Open would do with the name that stands in the field."""
+        name = self.name.value.strip()
+        try:
+            target = self._bench.path(name)
+        except ValueError as error:
+            return f"Open opens {name}" if name in self.chooser.options else str(error)
+        if target == self.file.path and self.file.saved_at is not None:
+            return "" if self.file.saved else f"Save puts it in {target}"
+        return f"Open opens {target}" if _there(target) else f"Save puts it in {target}"
 
     def _remind(self, remark: str) -> None:
         self._remark.value = f"<div role='status'>· {html.escape(remark)}</div>" if remark else ""
@@ -558,6 +564,13 @@ class _Row:
                 return
         self.field.text = sizes.show(size, fine=True)
         self.field.mark("")
+
+
+def _there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def _measurable(feature: Feature) -> tuple[Measurement, ...]:
