@@ -164,7 +164,8 @@ def jupyter_environment() -> dict[str, str]:
     """Compose the environment JupyterLab runs in.
 
     It adds this package's own defaults for JupyterLab's settings, which a person's settings
-    override: a workbook on the bench asks nobody outside for news, nor whether it may.
+    override: a workbook on the bench asks nobody outside for news, nor whether it may, and what is
+    typed reaches the kernel before the button that is pressed next.
 
     Returns
     -------
@@ -265,29 +266,25 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     """Write a part's sheet and say what was found."""
     # Imported here because opening the workbooks should not pay for it.
     from holecalc import checks, part, plan, sheet
-    from holecalc.export import dxf as drawn
 
     try:
         if file.is_dir():
             raise sheet.SheetError(f"{file} is a folder. Name the part file in it.")
-        page = file.with_suffix(".html") if output is None else output
-        wanted = [path.resolve() for path in (file, page, csv, dxf) if path is not None]
-        if len(set(wanted)) < len(wanted):
+        page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
+        # The sheet comes last: where one of the others fails, there is none.
+        asked = {"list": csv, "drawing": dxf, "sheet": page}
+        wanted = {what: path for what, path in asked.items() if path is not None}
+        if len({path.resolve() for path in (file, *wanted.values())}) <= len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
         made = part.load(file)
         planned = plan.plan(made)
         findings = checks.part(made, planned)
-        text = sheet.html_text(made, planned=planned, findings=findings)
-        # The sheet comes last: where one of the others fails, there is none.
-        if csv is not None:
-            sheet.write(sheet.csv_text(made, planned=planned), csv, mark=sheet.CSV_MARK)
-        if dxf is not None:
-            drawn.write(made, dxf, planned=planned)
-        sheet.write(text, page)
+        for what, path in wanted.items():
+            text = sheet.file_text(what, made, planned=planned, findings=findings)
+            print(f"Wrote {sheet.write(text, path)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2
-    print(f"Wrote {page}")
     print(findings)
     return 1 if findings.worst is checks.Weight.STOP else 0
 

@@ -115,11 +115,14 @@ class SetupPlan:
         In order.
     changes : int
         How often a cutter is put in; one that is in from the setup before is not counted.
+    rapid : pint.Quantity or None
+        Feed of the moves between, where the file says.
     """
 
     setup: Setup
     operations: tuple[Operation, ...]
     changes: int
+    rapid: Quantity | None = None
 
     @cached_property
     def length(self) -> Quantity:
@@ -132,10 +135,32 @@ class SetupPlan:
         known = [each.time * each.count for each in self.operations if each.time is not None]
         return _sum(known, sizes.ureg.Quantity(0.0, "s"))
 
+    @cached_property
+    def moves(self) -> Quantity:
+        """Length of the moves between, in X and Y: straight from the zero and place to place.
+
+        An edge is taken to begin and end at the zero.
+        """
+        zero = np.zeros((1, 2))
+        stops = np.concatenate(
+            [zero, *(each.xy if len(each.xy) else zero for each in self.operations)]
+        )
+        return sizes.from_mm(float(np.hypot(*np.diff(stops, axis=0).T).sum()))
+
+    @property
+    def moves_time(self) -> Quantity | None:
+        """For the moves between; None where the file gives no rapid feed."""
+        return _time(self.moves, self.rapid)
+
     @property
     def untimed(self) -> tuple[Operation, ...]:
         """The operations that have no feed."""
         return tuple(each for each in self.operations if each.time is None)
+
+    @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration((self,))
 
     @property
     def cutters(self) -> tuple[Cutter, ...]:
@@ -143,10 +168,9 @@ class SetupPlan:
         return tuple({each.cutter.name: each.cutter for each in self.operations}.values())
 
     def __str__(self) -> str:
-        more = f", and {len(self.untimed)} without a feed" if self.untimed else ""
         head = (
             f"{self.setup}: {self.changes} cutter change{'s' * (self.changes != 1)}, "
-            f"{_rate(self.time)} of cutting{more}"
+            f"{self.duration}"
         )
         return "\n".join([head, *(f"  {each}" for each in self.operations)])
 
@@ -173,8 +197,27 @@ class Plan:
         """Of all operations whose time is known; cutting only."""
         return _sum([each.time for each in self.setups], sizes.ureg.Quantity(0.0, "s"))
 
+    @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration(self.setups)
+
     def __str__(self) -> str:
         return "\n".join(map(str, self.setups))
+
+
+def _duration(setups: Sequence[SetupPlan]) -> str:
+    cutting_time = _sum([each.time for each in setups], sizes.ureg.Quantity(0.0, "s"))
+    untimed = sum(len(each.untimed) for each in setups)
+    told = f"{_rate(cutting_time)} of cutting"
+    if untimed:
+        told += f" and {untimed} operation{'s' * (untimed > 1)} of unknown time"
+    moves = [each.moves_time for each in setups if each.moves_time is not None]
+    if not moves:
+        return f"{told}, without the moves between"
+    minutes, seconds = divmod(round(sum(each.m_as("s") for each in moves)), 60)
+    about = f"{minutes} min {seconds} s" if minutes else f"{seconds} s"
+    return f"{told} and about {about} of moves between"
 
 
 def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:
@@ -196,7 +239,9 @@ def plan(part: Part) -> Plan:
 
     Notes
     -----
-    Times are for cutting at the feed, without moves between, changes and slowing down. Where the
+    Times are for cutting at the feed. The moves between are timed where ``[machine]`` gives a
+    rapid feed: straight in X and Y, in the order of the positions. Lifting, changing cutters,
+    speeding up and slowing down are in neither. Where the
     drawer has no speed or feed for an end mill, the middle of the starting values is taken (common
     practice, no source), and the operation says so. A speed is taken only where the file tells the
     fastest that the spindle turns; a feed that a person gave for a speed they did not tell is left
@@ -234,7 +279,7 @@ def plan(part: Part) -> Plan:
                 changes += cut.cutter.name != loaded
                 loaded = cut.cutter.name
                 operations.append(_operation(number, setup, feature, cut, described[key]))
-            setups.append(SetupPlan(setup, tuple(operations), changes))
+            setups.append(SetupPlan(setup, tuple(operations), changes, part.machine.rapid))
         return Plan(part, tuple(setups))
 
 
@@ -242,6 +287,9 @@ def _operation(
     number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
 ) -> Operation:
     xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
+    if isinstance(cut.work, CornersCut):
+        corners = cut.work.centres(setup.angle(cut.work.step.turned))
+        xy = (xy[:, None] + corners).reshape(-1, 2)
     return Operation(
         number,
         setup,
@@ -378,7 +426,7 @@ def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
     if isinstance(work, FlatsCut):
         return _flats(work, cut.cutter, setup, part)
     if isinstance(work, CornersCut):
-        return _corners(work, cut.cutter, setup)
+        return _corners(work, cut.cutter)
     if isinstance(work, Sink):
         return _sunk(work, cut.cutter)
     return _edged(work, cut.cutter, part)
@@ -511,23 +559,17 @@ def _flats(work: FlatsCut, cutter: Cutter, setup: Setup, part: Part) -> _Describ
     return _Described(tuple(settings), (), work.path_length, time, rates.spindle_speed)
 
 
-def _corners(work: CornersCut, cutter: Cutter, setup: Setup) -> _Described:
-    step, relief = work.step, work.step.relief
-    assert relief is not None
-    count = len(work.centres())
-    settings = [
-        ("depth" if work.drill is None else "depth, full diameter", _fine(step.depth)),
-        ("corner", f"{sizes.show(setup.angle(step.turned))} from X"),
-        ("centres on", _fine(relief.circle_diameter)),
-        ("plunges", str(count)),
-    ]
-    if work.drill is not None:
-        settings.insert(1, ("depth, tip", _fine(work.tip_depth)))
+def _corners(work: CornersCut, cutter: Cutter) -> _Described:
+    drilled = work.drill is not None
+    settings = [("depth, full diameter" if drilled else "depth", _fine(work.step.depth))]
+    if drilled:
+        settings.append(("depth, tip", _fine(work.tip_depth)))
+    settings.append(("each from the middle", _fine(work.relief.centre_radius)))
     # What an end mill is fed along a wall is several times what it may be fed straight down.
-    feed = cutter.plunge_feed if work.drill is None else cutter.feed
+    feed = cutter.feed if drilled else cutter.plunge_feed
     settings += _run_at(cutter, "feed down", feed)
-    length = count * work.tip_depth
-    return _Described(tuple(settings), (), length, _time(length, feed), cutter.spindle_speed)
+    time = _time(work.tip_depth, feed)
+    return _Described(tuple(settings), (), work.tip_depth, time, cutter.spindle_speed)
 
 
 def _sunk(work: Sink, cutter: Cutter) -> _Described:

@@ -357,3 +357,6 @@ def test_the_defaults_for_jupyter_are_there_and_leave_the_persons_own_in_front(m
     overrides = Path(ours) / "labconfig" / "default_setting_overrides.json"
     settings = json.loads(overrides.read_text(encoding="utf-8"))
     assert settings["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+    # In a subshell, a button may be heard before what was typed ahead of it.
+    kernels = settings["@jupyterlab/apputils-extension:kernels-settings"]
+    assert kernels["commsOverSubshells"] == "disabled"

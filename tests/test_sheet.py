@@ -99,7 +99,7 @@ def test_pictures_are_well_formed_and_stay_within_their_frames(name):
 
 def test_features_are_numbered_and_turned_with_the_setup():
     text = sheet.html_text(loaded())
-    views = re.findall(r'<svg [^>]*aria-label="plan view".*?</svg>', text, re.S)
+    views = re.findall(r'<svg [^>]*aria-label="plan view[^"]*".*?</svg>', text, re.S)
     assert len(views) == 2
     # The bearing bore, 47 across in the middle of 240 by 180, in either setup.
     for view in views:
@@ -327,6 +327,35 @@ def test_only_a_sheet_is_written_over(tmp_path):
     with pytest.raises(sheet.SheetError, match="not written"):
         sheet.write(text, tmp_path / "nowhere" / "a.html")
     assert [entry.name for entry in tmp_path.iterdir()] == ["a.html"]
+
+
+@pytest.mark.parametrize("what", sheet.FILES)
+def test_a_drawing_that_somebody_else_made_is_never_written_over(tmp_path, what):
+    path = tmp_path / f"a{sheet.FILES[what]}"
+    text = sheet.file_text(what, loaded())
+    sheet.write(text, path)
+    sheet.write(sheet.file_text(what, loaded("table-insert")), path)
+    path.write_text("  0\nSECTION\n", encoding="utf-8")
+    with pytest.raises(sheet.SheetError, match="not made here"):
+        sheet.write(text, path)
+    assert path.read_text(encoding="utf-8") == "  0\nSECTION\n"
+
+
+def test_what_is_measured_twice_over_is_refused():
+    for feature, one, other in (
+        ("cover screws", "top_diameter = 12.8", "cone_depth = 3.1"),
+        ("upper edge", "step_on_face = 0.1", "leg_on_face = 6"),
+    ):
+        with pytest.raises(part.PartError, match="one setting answers both"):
+            measured(feature, f"{one}, {other}")
+
+
+def test_what_is_to_be_measured_is_told_even_where_nothing_can_be_made_of_it():
+    made = measured("cover screws", "top_diameter = 60")
+    assert made.feature("cover screws").made is None
+    (told,) = part.to_measure(made.feature("cover screws"))
+    assert (told.key, told.wanted) == ("top_diameter", None)
+    assert "60.000 mm" in sheet.html_text(made)
 
 
 def test_a_stop_is_the_only_thing_that_stops():

@@ -31,6 +31,7 @@ __all__ = [
     "number_table",
     "picture",
     "python_line",
+    "style",
     "typed",
 ]
 
@@ -269,6 +270,11 @@ class Choice:
         self.entry.observe(lambda _change: callback(), names="value")
 
 
+def style() -> widgets.HTML:
+    """What every panel has in its box, so that its texts and tables look as they should."""
+    return widgets.HTML(_STYLE, layout=widgets.Layout(display="none"))
+
+
 def field_box(rows: list[Any]) -> widgets.VBox:
     """A field with what is said of it: of class ``holecalc-beside``, each of them."""
     box = widgets.VBox(rows)
@@ -433,7 +439,7 @@ class Panel:
 
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.box.children = (
-            widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
+            style(),
             widgets.VBox([self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto")),
             widgets.VBox(
                 [self._trouble, *told],

@@ -49,29 +49,23 @@ told. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
 """
 
-from holecalc.part.drawer import Cutter, Drill
+from holecalc.part.bench import Bench
+from holecalc.part.drawer import Cutter
 from holecalc.part.features import CornersCut, Cut, Drilled, Feature, FlatsCut, Made, Plate
-from holecalc.part.model import (
-    KeepClear,
-    Machine,
-    Part,
-    PartFile,
-    Turn,
-    load,
-    loads,
-    open_file,
-)
+from holecalc.part.file import PartFile, files_in, load, open_file
+from holecalc.part.measuring import Measurement, to_measure
+from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
 from holecalc.part.positions import BoltCircle, Grid, Line, Points
 from holecalc.part.reading import Fault, PartError
 from holecalc.part.store import SaveError
 from holecalc.part.turning import Registration, Setup, TurningError
 
 __all__ = [
+    "Bench",
     "BoltCircle",
     "CornersCut",
     "Cut",
     "Cutter",
-    "Drill",
     "Drilled",
     "Fault",
     "Feature",
@@ -81,6 +75,7 @@ __all__ = [
     "Line",
     "Machine",
     "Made",
+    "Measurement",
     "Part",
     "PartError",
     "PartFile",
@@ -91,7 +86,9 @@ __all__ = [
     "Setup",
     "Turn",
     "TurningError",
+    "files_in",
     "load",
     "loads",
     "open_file",
+    "to_measure",
 ]

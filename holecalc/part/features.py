@@ -21,12 +21,12 @@ from holecalc import countersink as _countersink
 from holecalc.callouts import Callout, CalloutStep
 from holecalc.counterbore import Pocket
 from holecalc.countersink import Sink
-from holecalc.cutters import EndMill, VeeCutter
+from holecalc.cutters import Drill, EndMill, VeeCutter
 from holecalc.fasteners import FlatHead
 from holecalc.form_cutter import Edge, FormCutter
 from holecalc.gauging import Correction
 from holecalc.helix import Bore
-from holecalc.part.drawer import Cutter, Drill, Fastener
+from holecalc.part.drawer import Cutter, Fastener
 from holecalc.part.positions import XY, Positions
 from holecalc.part.reading import Table
 from holecalc.sizes import Quantity
@@ -155,17 +155,15 @@ class CornersCut:
     step: Step
     drill: Drill | None = None
 
-    def centres(self, turned: Quantity | None = None) -> XY:
-        """Where it goes down, from the middle [mm].
-
-        Parameters
-        ----------
-        turned : pint.Quantity, optional
-            Of one corner from X; as the pocket lies seen from face A by default.
-        """
+    @property
+    def relief(self) -> flats.Relief:
+        """Where the cutter goes."""
         assert self.step.relief is not None
-        turned = self.step.turned if turned is None else turned
-        return np.asarray(sizes.mm(self.step.relief.centres(turned)))
+        return self.step.relief
+
+    def centres(self, turned: Quantity) -> XY:
+        """Where it goes down, from the pocket's middle [mm], with one corner at that angle."""
+        return np.asarray(sizes.mm(self.relief.centres(turned)))
 
     @property
     def tip_depth(self) -> Quantity:
@@ -407,6 +405,12 @@ _MEASURABLE: Mapping[str, tuple[str, ...]] = {
     "hole": (),
     "edge": ("step_on_face", "step_on_wall", "leg_on_face", "leg_on_wall"),
 }
+_EITHER = (
+    ("top_diameter", "cone_depth"),
+    ("step_on_face", "leg_on_face"),
+    ("step_on_wall", "leg_on_wall"),
+)
+"""Measurements that the same setting answers."""
 
 
 def read_feature(table: Table, shop: Workshop) -> Feature | None:
@@ -646,8 +650,13 @@ def _measured(table: Table, kind: str) -> dict[str, Quantity]:
         size = inner.length(key, signed=key == "recess", zero=key.startswith("step_"))
         if size is not None:
             found[key] = size
-    if kind == "countersink" and len(found) > 1:
-        inner.fail("", f"give one of {' and '.join(found)}: each corrects the same depth.")
+    for one, other in _EITHER:
+        if one in found and other in found:
+            inner.fail(
+                other,
+                f"{one} was measured too, and one setting answers both. Keep the one you trust "
+                "more.",
+            )
     table.sound = table.sound and inner.sound
     return found
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,14 +12,13 @@ import tomlkit
 from tomlkit.exceptions import ParseError, TOMLKitError
 
 from holecalc import sizes
-from holecalc.part import store
 from holecalc.part.drawer import Cutter, Fastener, read_cutter, read_fastener
 from holecalc.part.features import FACES, Drilled, Feature, Plate, Workshop, read_feature
 from holecalc.part.reading import Book, Fault, PartError, Table, lines_of
 from holecalc.part.turning import Registration, Setup, TurningError
 from holecalc.sizes import Quantity
 
-__all__ = ["KeepClear", "Machine", "Part", "PartFile", "Turn", "load", "loads", "open_file"]
+__all__ = ["KeepClear", "Machine", "Part", "Turn", "loads", "parsed", "read"]
 
 UNITS = ("mm", "in")
 BYTE_ORDER_MARK = "\ufeff"
@@ -57,10 +54,19 @@ class KeepClear:
 
 @dataclass(frozen=True)
 class Machine:
-    """What the spindle can do."""
+    """What the machine can do.
+
+    Parameters
+    ----------
+    slowest, fastest : pint.Quantity or None
+        Of the spindle.
+    rapid : pint.Quantity or None
+        Feed of the moves between cuts.
+    """
 
     slowest: Quantity | None = None
     fastest: Quantity | None = None
+    rapid: Quantity | None = None
 
 
 @dataclass(frozen=True)
@@ -98,7 +104,7 @@ class Part:
     plate : Plate
         What it is made of.
     machine : Machine
-        What the spindle can do.
+        What the machine can do.
     turn : Turn
         How it is turned over.
     least_wall : pint.Quantity or None
@@ -240,10 +246,11 @@ def loads(text: str, name: str = "part") -> Part:
       face A: holes, hole, grid of 2 by 2 from X 20.00 mm, Y 20.00 mm by X 80.00 mm, Y 40.00 mm
     """
     text = text.removeprefix(BYTE_ORDER_MARK)
-    return _read(_parsed(text, name), text, name)
+    return read(parsed(text, name), text, name)
 
 
-def _parsed(text: str, name: str) -> tomlkit.TOMLDocument:
+def parsed(text: str, name: str) -> tomlkit.TOMLDocument:
+    """The text of a part file as TOML, remarks and all; a :class:`PartError` if it is none."""
     try:
         return tomlkit.parse(text)
     except ParseError as error:
@@ -256,7 +263,8 @@ def _parsed(text: str, name: str) -> tomlkit.TOMLDocument:
         raise PartError(name, [Fault(1, "not TOML", str(error) or type(error).__name__)]) from None
 
 
-def _read(document: tomlkit.TOMLDocument, text: str, name: str) -> Part:
+def read(document: tomlkit.TOMLDocument, text: str, name: str) -> Part:
+    """The part that a parsed text describes; a :class:`PartError` with all that is wrong."""
     book = Book("mm", lines_of(text))
     top = Table(book, document.unwrap(), (), "the file")
     title, note = top.text("part", required=True), top.text("note")
@@ -334,7 +342,9 @@ def _machine(top: Table) -> Machine:
     table = top.table("machine")
     if table is None:
         return Machine()
-    made = Machine(table.spindle_speed("slowest"), table.spindle_speed("fastest"))
+    made = Machine(
+        table.spindle_speed("slowest"), table.spindle_speed("fastest"), table.feed("rapid")
+    )
     if made.slowest is not None and made.fastest is not None and made.slowest > made.fastest:
         table.fail("slowest", "the slowest is faster than the fastest. Swap them.")
     table.done()
@@ -381,120 +391,3 @@ def _keep_clear(table: Table) -> KeepClear | None:
     if at is None or size is None or not table.sound:
         return None
     return KeepClear(name, face, at, size, diameter is not None)
-
-
-# --- the file ------------------------------------------------------------------------------------
-
-
-class PartFile:
-    """A part file that is open: the part, and the text it came from with all its remarks.
-
-    Made by :func:`open_file`.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> from holecalc import demo
-    >>> folder = Path(tempfile.mkdtemp())
-    >>> path = folder / "mine.toml"
-    >>> _ = path.write_text(demo.text("bearing-plate"), encoding="utf-8")
-    >>> file = open_file(path)
-    >>> file.set("plate", "thickness", to="19.6")
-    >>> file.save()
-    >>> print(sizes.show(load(path).plate.thickness))
-    19.60 mm
-    """
-
-    def __init__(self, path: Path, text: str, known: bytes | None) -> None:
-        self.path = path
-        self._known = known
-        # Some editors begin a file with this mark, which is no part of the text and stays.
-        self._mark = BYTE_ORDER_MARK if text.startswith(BYTE_ORDER_MARK) else ""
-        text = text.removeprefix(BYTE_ORDER_MARK)
-        self._document = _parsed(text, path.name)
-        self.part = _read(self._document, text, path.name)
-
-    @property
-    def text(self) -> str:
-        """As it would be saved."""
-        return tomlkit.dumps(self._document)
-
-    def set(self, *where: str | int, to: Any) -> None:
-        """Change one value; the part is read again.
-
-        Parameters
-        ----------
-        *where : str or int
-            Keys down to it, such as ``"feature", 2, "recess"``.
-        to : str, number, bool, list or dict
-            The new value.
-
-        Raises
-        ------
-        PartError
-            With it the part cannot be used. It is as it was.
-        KeyError, IndexError
-            There is no such place.
-        """
-        document = copy.deepcopy(self._document)
-        place: Any = document
-        for key in where[:-1]:
-            place = place[key]
-        place[where[-1]] = to
-        text = tomlkit.dumps(document)
-        self.part = _read(document, text, self.path.name)
-        self._document = document
-
-    def save(self, path: Path | str | None = None) -> None:
-        """Save it, whole or not at all; the version before is kept with ``.bak``.
-
-        Parameters
-        ----------
-        path : pathlib.Path or str, optional
-            Another name, which must be free.
-
-        Raises
-        ------
-        holecalc.part.SaveError
-            It was not saved; the file is as it was.
-        """
-        target = self.path if path is None else Path(path)
-        known = self._known if path is None else None
-        self._known = store.save(target, self._mark + self.text, known=known)
-        self.path = target
-
-
-def open_file(path: Path | str) -> PartFile:
-    """Open a part file, to read, change and save it.
-
-    Parameters
-    ----------
-    path : pathlib.Path or str
-        The file.
-
-    Returns
-    -------
-    PartFile
-
-    Raises
-    ------
-    PartError
-        It cannot be used; everything wrong is listed, with lines.
-    OSError
-        It cannot be read.
-    """
-    path = Path(path)
-    content = store.read_bytes(path)
-    try:
-        text = content.decode("utf-8")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise PartError(
-            path.name, [Fault(line, "not text", "it is not UTF-8. Save it as UTF-8.")]
-        ) from None
-    return PartFile(path, text, content)
-
-
-def load(path: Path | str) -> Part:
-    """Read a part from its file; as :func:`open_file`, for those who change nothing."""
-    return open_file(path).part
