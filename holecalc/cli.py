@@ -30,10 +30,15 @@ class OpenError(Exception):
 
 
 class Copied(NamedTuple):
-    """What `copy_workbooks` did: names newly copied, and names that were there and were kept."""
+    """What `copy_workbooks` did.
+
+    Names newly copied, names that were there and were kept, and whether anything can be saved
+    beside them.
+    """
 
     new: tuple[str, ...]
     kept: tuple[str, ...]
+    writable: bool
 
 
 def workbooks_folder() -> Path:
@@ -80,7 +85,7 @@ def copy_workbooks(source: Path, folder: Path) -> Copied:
     Raises
     ------
     OpenError
-        If the folder cannot be made or written to.
+        If the folder cannot be made, or does not hold the workbooks and cannot be written to.
     """
     new: list[str] = []
     kept: list[str] = []
@@ -91,14 +96,12 @@ def copy_workbooks(source: Path, folder: Path) -> Copied:
         for workbook in sorted(source.glob("*.ipynb")):
             target = folder / workbook.name
             (new if _copy_if_absent(workbook, target) else kept).append(workbook.name)
-        if not os.access(folder, os.W_OK):
-            raise PermissionError(None, "it is not writable")
     except OSError as error:
         raise OpenError(
             f"cannot put the workbooks in {folder}: {error.strerror or error}; "
             "name another folder: holecalc open FOLDER"
         ) from error
-    return Copied(tuple(new), tuple(kept))
+    return Copied(tuple(new), tuple(kept), os.access(folder, os.W_OK))
 
 
 def _copy_if_absent(source: Path, target: Path) -> bool:
@@ -161,7 +164,8 @@ def jupyter_environment() -> dict[str, str]:
     """Compose the environment JupyterLab runs in.
 
     It adds this package's own defaults for JupyterLab's settings, which a person's settings
-    override: a workbook on the bench asks nobody outside for news, nor whether it may.
+    override: a workbook on the bench asks nobody outside for news, nor whether it may, and what is
+    typed reaches the kernel before the button that is pressed next.
 
     Returns
     -------
@@ -202,6 +206,11 @@ def _open(folder: Path, *, browser: bool, extra: Sequence[str]) -> int:
         print(f"Copied to {folder}: {', '.join(copied.new)}")
     if copied.kept:
         print(f"Kept as they are in {folder}: {', '.join(copied.kept)}")
+    if not copied.writable:
+        print(
+            f"Nothing can be saved in {folder}, which is not yours to write: the workbooks work, "
+            "and what you keep goes elsewhere. For copies of your own: holecalc open FOLDER"
+        )
     if _is_root():
         print("Running as root, which Jupyter refuses unless told otherwise: adding --allow-root.")
     first = min(copied.new + copied.kept)
@@ -257,25 +266,25 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     """Write a part's sheet and say what was found."""
     # Imported here because opening the workbooks should not pay for it.
     from holecalc import checks, part, plan, sheet
-    from holecalc.export import dxf as drawn
 
-    page = file.with_suffix(".html") if output is None else output
     try:
-        wanted = [path.resolve() for path in (file, page, csv, dxf) if path is not None]
-        if len(set(wanted)) < len(wanted):
+        if file.is_dir():
+            raise sheet.SheetError(f"{file} is a folder. Name the part file in it.")
+        page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
+        # The sheet comes last: where one of the others fails, there is none.
+        asked = {"list": csv, "drawing": dxf, "sheet": page}
+        wanted = {what: path for what, path in asked.items() if path is not None}
+        if len({path.resolve() for path in (file, *wanted.values())}) <= len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
         made = part.load(file)
         planned = plan.plan(made)
         findings = checks.part(made, planned)
-        sheet.write(sheet.html_text(made, planned=planned, findings=findings), page)
-        if csv is not None:
-            csv.write_text(sheet.csv_text(made, planned=planned), encoding="utf-8")
-        if dxf is not None:
-            drawn.write(made, dxf, planned=planned)
+        for what, path in wanted.items():
+            text = sheet.file_text(what, made, planned=planned, findings=findings)
+            print(f"Wrote {sheet.write(text, path)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2
-    print(f"Wrote {page}")
     print(findings)
     return 1 if findings.worst is checks.Weight.STOP else 0
 

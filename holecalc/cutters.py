@@ -15,7 +15,7 @@ import numpy as np
 from holecalc import sizes
 from holecalc.sizes import Quantity, Size
 
-__all__ = ["CutterError", "EndMill", "VeeCutter", "flat_of_rounded_tip"]
+__all__ = ["CutterError", "Drill", "EndMill", "VeeCutter", "flat_of_rounded_tip"]
 
 
 class CutterError(ValueError):
@@ -356,6 +356,57 @@ class EndMill:
         if self.name:
             parts.append(f"name={self.name!r}")
         return f"EndMill({', '.join(parts)})"
+
+
+@dataclass(frozen=True, init=False)
+class Drill:
+    """A twist drill, or any cutter that goes straight down and leaves its own diameter.
+
+    Parameters
+    ----------
+    diameter : size
+        That it drills.
+    point_angle : angle, default 118
+        Between its lips; 180° for a flat one.
+    length : size, optional
+        Of the flutes, from the tip.
+
+    Raises
+    ------
+    CutterError
+        The dimensions do not describe a drill.
+    holecalc.sizes.SizeError
+        A value cannot be read.
+
+    Examples
+    --------
+    >>> print(sizes.show(Drill("10 mm").point_height, fine=True))
+    3.004 mm
+    """
+
+    diameter: Quantity
+    point_angle: Quantity
+    length: Quantity | None
+
+    def __init__(
+        self, diameter: Size, *, point_angle: Size = 118, length: Size | None = None
+    ) -> None:
+        wide, angle = sizes.length(diameter), sizes.angle(point_angle)
+        long = None if length is None else sizes.length(length)
+        if wide.magnitude <= 0 or (long is not None and long.magnitude <= 0):
+            raise CutterError("a drill's diameter and length are more than 0.")
+        if not 0 < sizes.rad(angle) <= math.pi + 1e-12:
+            raise CutterError(
+                f"a drill's point angle is between 0° and 180°, not {sizes.show(angle)}. "
+                "Most drills have 118° or 140°."
+            )
+        for label, value in zip(self.__dataclass_fields__, (wide, angle, long), strict=True):
+            object.__setattr__(self, label, value)
+
+    @property
+    def point_height(self) -> Quantity:
+        """Of the point, below the full diameter."""
+        return self.diameter / (2 * math.tan(sizes.rad(self.point_angle) / 2))
 
 
 def _optional(value: Size | None) -> Quantity | None:

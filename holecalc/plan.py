@@ -19,20 +19,31 @@ import numpy as np
 from holecalc import cutting, sizes
 from holecalc.countersink import Sink
 from holecalc.cutters import EndMill
-from holecalc.cutting import CuttingError, Run
+from holecalc.cutting import CuttingError
 from holecalc.form_cutter import Edge, FormCutterError
 from holecalc.helix import Bore
-from holecalc.part import Cut, Cutter, Drilled, Feature, FlatsCut, Part, Setup
+from holecalc.part import CornersCut, Cut, Cutter, Drilled, Feature, FlatsCut, Part, Setup
 from holecalc.relations import RelationsError
 from holecalc.sizes import Quantity
 
-__all__ = ["Operation", "Plan", "SetupPlan", "fewest_changes", "plan"]
+__all__ = [
+    "NOT_TOLD",
+    "Operation",
+    "Plan",
+    "SetupPlan",
+    "edge_passes",
+    "fewest_changes",
+    "plan",
+]
 
 _fine = partial(sizes.show, fine=True)
 _rate = sizes.show_rate
 
 SINK_TURNS = 2
 """Turns down to a countersink's depth, before the flat one (common practice, no source)."""
+
+NOT_TOLD = "not told"
+"""What stands for a number that the file does not tell, and nothing else does."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +70,8 @@ class Operation:
         Of the cutter's path at one position, cutting; without the moves between.
     time : pint.Quantity or None
         For that; None where no feed is known.
+    spindle_speed : pint.Quantity or None
+        What the cutter turns at; None where nothing tells it.
     """
 
     number: int
@@ -70,6 +83,7 @@ class Operation:
     circles: tuple[float, ...]
     length: Quantity
     time: Quantity | None
+    spindle_speed: Quantity | None = None
 
     @property
     def cutter(self) -> Cutter:
@@ -101,11 +115,14 @@ class SetupPlan:
         In order.
     changes : int
         How often a cutter is put in; one that is in from the setup before is not counted.
+    rapid : pint.Quantity or None
+        Feed of the moves between, where the file says.
     """
 
     setup: Setup
     operations: tuple[Operation, ...]
     changes: int
+    rapid: Quantity | None = None
 
     @cached_property
     def length(self) -> Quantity:
@@ -118,21 +135,42 @@ class SetupPlan:
         known = [each.time * each.count for each in self.operations if each.time is not None]
         return _sum(known, sizes.ureg.Quantity(0.0, "s"))
 
+    @cached_property
+    def moves(self) -> Quantity:
+        """Length of the moves between, in X and Y: straight from the zero and place to place.
+
+        An edge is taken to begin and end at the zero.
+        """
+        zero = np.zeros((1, 2))
+        stops = np.concatenate(
+            [zero, *(each.xy if len(each.xy) else zero for each in self.operations)]
+        )
+        return sizes.from_mm(float(np.hypot(*np.diff(stops, axis=0).T).sum()))
+
+    @property
+    def moves_time(self) -> Quantity | None:
+        """For the moves between; None where the file gives no rapid feed."""
+        return _time(self.moves, self.rapid)
+
     @property
     def untimed(self) -> tuple[Operation, ...]:
         """The operations that have no feed."""
         return tuple(each for each in self.operations if each.time is None)
 
     @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration((self,))
+
+    @property
     def cutters(self) -> tuple[Cutter, ...]:
         """Each that is used, in the order of first use."""
-        return tuple(dict.fromkeys(each.cutter for each in self.operations))
+        return tuple({each.cutter.name: each.cutter for each in self.operations}.values())
 
     def __str__(self) -> str:
-        more = f", and {len(self.untimed)} without a feed" if self.untimed else ""
         head = (
             f"{self.setup}: {self.changes} cutter change{'s' * (self.changes != 1)}, "
-            f"{_rate(self.time)} of cutting{more}"
+            f"{self.duration}"
         )
         return "\n".join([head, *(f"  {each}" for each in self.operations)])
 
@@ -159,8 +197,27 @@ class Plan:
         """Of all operations whose time is known; cutting only."""
         return _sum([each.time for each in self.setups], sizes.ureg.Quantity(0.0, "s"))
 
+    @property
+    def duration(self) -> str:
+        """How long it takes, in words that say what is left out."""
+        return _duration(self.setups)
+
     def __str__(self) -> str:
         return "\n".join(map(str, self.setups))
+
+
+def _duration(setups: Sequence[SetupPlan]) -> str:
+    cutting_time = _sum([each.time for each in setups], sizes.ureg.Quantity(0.0, "s"))
+    untimed = sum(len(each.untimed) for each in setups)
+    told = f"{_rate(cutting_time)} of cutting"
+    if untimed:
+        told += f" and {untimed} operation{'s' * (untimed > 1)} of unknown time"
+    moves = [each.moves_time for each in setups if each.moves_time is not None]
+    if not moves:
+        return f"{told}, without the moves between"
+    minutes, seconds = divmod(round(sum(each.m_as("s") for each in moves)), 60)
+    about = f"{minutes} min {seconds} s" if minutes else f"{seconds} s"
+    return f"{told} and about {about} of moves between"
 
 
 def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:
@@ -182,9 +239,13 @@ def plan(part: Part) -> Plan:
 
     Notes
     -----
-    Times are for cutting at the feed, without moves between, changes and slowing down. Where the
+    Times are for cutting at the feed. The moves between are timed where ``[machine]`` gives a
+    rapid feed: straight in X and Y, in the order of the positions. Lifting, changing cutters,
+    speeding up and slowing down are in neither. Where the
     drawer has no speed or feed for an end mill, the middle of the starting values is taken (common
-    practice, no source), and the operation says so.
+    practice, no source), and the operation says so. A speed is taken only where the file tells the
+    fastest that the spindle turns; a feed that a person gave for a speed they did not tell is left
+    alone, and the speed is not told.
 
     Examples
     --------
@@ -218,7 +279,7 @@ def plan(part: Part) -> Plan:
                 changes += cut.cutter.name != loaded
                 loaded = cut.cutter.name
                 operations.append(_operation(number, setup, feature, cut, described[key]))
-            setups.append(SetupPlan(setup, tuple(operations), changes))
+            setups.append(SetupPlan(setup, tuple(operations), changes, part.machine.rapid))
         return Plan(part, tuple(setups))
 
 
@@ -226,6 +287,9 @@ def _operation(
     number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
 ) -> Operation:
     xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
+    if isinstance(cut.work, CornersCut):
+        corners = cut.work.centres(setup.angle(cut.work.step.turned))
+        xy = (xy[:, None] + corners).reshape(-1, 2)
     return Operation(
         number,
         setup,
@@ -236,6 +300,7 @@ def _operation(
         described.circles,
         described.length,
         described.time,
+        described.spindle_speed,
     )
 
 
@@ -349,6 +414,7 @@ class _Described:
     circles: tuple[float, ...]
     length: Quantity
     time: Quantity | None
+    spindle_speed: Quantity | None
 
 
 def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
@@ -358,7 +424,9 @@ def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
     if isinstance(work, Bore):
         return _bored(work, cut.cutter, part)
     if isinstance(work, FlatsCut):
-        return _flats(work, cut, setup, part)
+        return _flats(work, cut.cutter, setup, part)
+    if isinstance(work, CornersCut):
+        return _corners(work, cut.cutter)
     if isinstance(work, Sink):
         return _sunk(work, cut.cutter)
     return _edged(work, cut.cutter, part)
@@ -368,103 +436,140 @@ def _time(length: Quantity, feed: Quantity | None) -> Quantity | None:
     return None if feed is None else (length / feed).to("s")
 
 
-def _speed(cutter: Cutter) -> list[tuple[str, str]]:
-    speed = cutter.spindle_speed
-    return [] if speed is None else [("spindle", _rate(speed))]
+def _told(rate: Quantity | None) -> str:
+    return NOT_TOLD if rate is None else _rate(rate)
 
 
-def _fed(cutter: Cutter, what: str) -> list[tuple[str, str]]:
-    told = "not told" if cutter.feed is None else _rate(cutter.feed)
-    return [*_speed(cutter), (what, told)]
+def _run_at(cutter: Cutter, label: str, feed: Quantity | None) -> list[tuple[str, str]]:
+    return [("spindle", _told(cutter.spindle_speed)), (label, _told(feed))]
 
 
 def _drilled(work: Drilled, cutter: Cutter) -> _Described:
     settings = [
         ("depth, full diameter", _fine(work.depth)),
         ("depth, tip", _fine(work.tip_depth)),
-        *_fed(cutter, "feed down"),
+        *_run_at(cutter, "feed down", cutter.feed),
     ]
-    return _Described(tuple(settings), (), work.tip_depth, _time(work.tip_depth, cutter.feed))
+    time = _time(work.tip_depth, cutter.feed)
+    return _Described(tuple(settings), (), work.tip_depth, time, cutter.spindle_speed)
 
 
-def _run(bore: Bore, cutter: Cutter, part: Part) -> tuple[Run | None, str]:
-    """A bore at its speed and feed, and what was taken without being told."""
+@dataclass(frozen=True)
+class _Rates:
+    """What an end mill is run at: its speed, its feed at the wall, and where they come from."""
+
+    spindle_speed: Quantity | None
+    wall_feed: Quantity | None
+    note: str
+
+
+def _rates(cutter: Cutter, part: Part) -> _Rates:
+    """The drawer's speed and feed, and starting values for what it does not tell.
+
+    A feed is right for one speed only. Where a person gave the feed and not the speed, theirs is
+    not known, and no other goes with it. A spindle whose fastest is not told may not reach a
+    starting value either.
+    """
     assert isinstance(cutter.tool, EndMill)
-    speed, chip, note = cutter.spindle_speed, cutter.chip_load, ""
-    wall = cutter.feed
-    try:
-        if speed is None or (chip is None and wall is None):
+    speed, chip, wall, taken = cutter.spindle_speed, cutter.chip_load, cutter.feed, []
+    untold = chip is None and wall is None
+    if untold or (speed is None and wall is None):
+        try:
             starting = cutting.starting(
                 part.plate.material,
                 cutter.tool,
                 slowest=part.machine.slowest,
                 fastest=part.machine.fastest,
             )
-            speed = starting.spindle_speed.middle if speed is None else speed
-            chip = starting.chip_load.middle if chip is None and wall is None else chip
-            note = "speed and feed: starting values"
-        return cutting.run(bore, spindle_speed=speed, chip_load=chip, wall_feed=wall), note
-    except (CuttingError, RelationsError):
-        return None, ""
+        except (CuttingError, RelationsError):
+            return _Rates(speed, None, "")
+        if speed is None and part.machine.fastest is not None:
+            speed = starting.spindle_speed.middle
+            taken.append("speed")
+        if untold and speed is not None:
+            chip = starting.chip_load.middle
+            taken.append("feed")
+    if wall is None and speed is not None and chip is not None:
+        fed = cutting.FEED.solve(spindle_speed=speed, flutes=cutter.tool.flutes, chip_load=chip)
+        wall = fed.wall_feed
+    note = f"{' and '.join(taken)}: starting values" if taken else ""
+    return _Rates(speed, wall, note)
+
+
+def _axis_feeds(bore: Bore, wall: Quantity | None) -> list[Quantity] | None:
+    """On each ring, so that the wall has its feed."""
+    if wall is None:
+        return None
+    try:
+        return [
+            cutting.FEED.solve(
+                wall_feed=wall,
+                bore_diameter=ring.cut.bore_diameter,
+                path_diameter=ring.cut.path_diameter,
+            ).axis_feed
+            for ring in bore.rings
+        ]
+    except RelationsError:
+        return None
 
 
 def _bored(work: Bore, cutter: Cutter, part: Part) -> _Described:
-    run, note = _run(work, cutter, part)
+    rates = _rates(cutter, part)
+    feeds = _axis_feeds(work, rates.wall_feed)
     settings = [("bore, as set", _fine(work.bore_diameter))]
     if work.start_depth.magnitude:
         settings.append(("from", _fine(work.start_depth)))
-    settings.append(("depth", _fine(work.depth)))
-    if run is not None:
-        settings.append(("spindle", _rate(run.spindle_speed)))
-    for index, ring in enumerate(work.rings, start=1):
-        label = f"ring {index}, " if len(work.rings) > 1 else ""
+    settings += [("depth", _fine(work.depth)), ("spindle", _told(rates.spindle_speed))]
+    time = None if feeds is None else sizes.ureg.Quantity(0.0, "s")
+    for index, ring in enumerate(work.rings):
+        label = f"ring {index + 1}, " if len(work.rings) > 1 else ""
         settings += [
             (f"{label}path diameter", _fine(ring.cut.path_diameter)),
             (f"{label}turns", _rate(ring.cut.passes)),
             (f"{label}pitch", _fine(ring.cut.pitch)),
         ]
-        if run is not None:
-            settings.append((f"{label}axis feed", _rate(run.rings[index - 1].axis_feed)))
         flat = work.flat_turns(ring)
+        if feeds is not None:
+            settings.append((f"{label}axis feed", _rate(feeds[index])))
+            length = ring.cut.path_length + flat * ring.turn_length
+            time = time + (length / feeds[index]).to("s")
         if flat:
             settings.append((f"{label}flat turns", str(flat)))
-    if run is None:
-        settings.append(("axis feed", "not told"))
-    if note:
-        settings.append(("note", note))
+    if feeds is None:
+        settings.append(("axis feed", NOT_TOLD))
+    if rates.note:
+        settings.append(("note", rates.note))
     circles = tuple(float(sizes.mm(ring.cut.path_diameter)) for ring in work.rings)
-    return _Described(tuple(settings), circles, work.path_length, None if run is None else run.time)
+    return _Described(tuple(settings), circles, work.path_length, time, rates.spindle_speed)
 
 
-def _flats(work: FlatsCut, cut: Cut, setup: Setup, part: Part) -> _Described:
-    step, cutter = work.step, cut.cutter
-    assert isinstance(cutter.tool, EndMill)
-    turned = setup.angle(step.turned)
+def _flats(work: FlatsCut, cutter: Cutter, setup: Setup, part: Part) -> _Described:
+    rates = _rates(cutter, part)
     settings = [
-        ("depth", _fine(step.depth)),
-        ("corner", f"{sizes.show(turned)} from X"),
+        ("depth", _fine(work.step.depth)),
+        ("corner", f"{sizes.show(setup.angle(work.step.turned))} from X"),
     ]
-    if cut.what == "corners relieved" and step.relief is not None:
-        relief = step.relief
-        settings.append(("centres on", _fine(relief.circle_diameter)))
-        sides = 6 if step.shape == "hexagon" else 4
-        length = sides * step.depth
-        settings += _fed(cutter, "feed down")
-        return _Described(
-            tuple(settings),
-            (float(sizes.mm(relief.circle_diameter)),),
-            length,
-            _time(length, cutter.feed),
-        )
-    assert step.cutter_diameter is not None
-    settings.append(("flats of the path", _fine(step.across - step.cutter_diameter)))
-    feed = cutter.feed
-    if feed is None and cutter.spindle_speed is not None and cutter.chip_load is not None:
-        feed = (cutter.spindle_speed.m_as("rpm") * cutter.tool.flutes * cutter.chip_load) / (
-            1 * sizes.ureg.minute
-        )
-    settings += [*_speed(cutter), ("feed", "not told" if feed is None else _rate(feed))]
-    return _Described(tuple(settings), (), work.path_length, _time(work.path_length, feed))
+    for index, lap in enumerate(work.laps, start=1):
+        label = f"lap {index}, " if len(work.laps) > 1 else ""
+        settings.append((f"{label}flats of the path", _fine(lap)))
+    settings += [("spindle", _told(rates.spindle_speed)), ("feed", _told(rates.wall_feed))]
+    if rates.note:
+        settings.append(("note", rates.note))
+    time = _time(work.path_length, rates.wall_feed)
+    return _Described(tuple(settings), (), work.path_length, time, rates.spindle_speed)
+
+
+def _corners(work: CornersCut, cutter: Cutter) -> _Described:
+    drilled = work.drill is not None
+    settings = [("depth, full diameter" if drilled else "depth", _fine(work.step.depth))]
+    if drilled:
+        settings.append(("depth, tip", _fine(work.tip_depth)))
+    settings.append(("each from the middle", _fine(work.relief.centre_radius)))
+    # What an end mill is fed along a wall is several times what it may be fed straight down.
+    feed = cutter.feed if drilled else cutter.plunge_feed
+    settings += _run_at(cutter, "feed down", feed)
+    time = _time(work.tip_depth, feed)
+    return _Described(tuple(settings), (), work.tip_depth, time, cutter.spindle_speed)
 
 
 def _sunk(work: Sink, cutter: Cutter) -> _Described:
@@ -483,24 +588,30 @@ def _sunk(work: Sink, cutter: Cutter) -> _Described:
         settings = [("circle", "0, a plunge")]
     settings += [
         ("depth of the tip", _fine(cut.depth)),
-        *_fed(cutter, "axis feed"),
+        *_run_at(cutter, "axis feed", cutter.feed),
     ]
     circles = (float(circle),) if circle > 0 else ()
-    return _Described(tuple(settings), circles, length, _time(length, cutter.feed))
+    time = _time(length, cutter.feed)
+    return _Described(tuple(settings), circles, length, time, cutter.spindle_speed)
+
+
+def edge_passes(edge: Edge) -> list[tuple[str, Quantity, Quantity]]:
+    """What each pass of an edge is for, and its offset and depth; the last leaves the edge."""
+    try:
+        return [(each.kind, each.setting.offset, each.setting.depth) for each in edge.passes()]
+    except FormCutterError:
+        # Less is cut than one skin: a single pass.
+        return [("finishing", edge.offset, edge.depth)]
 
 
 def _edged(work: Edge, cutter: Cutter, part: Part) -> _Described:
-    try:
-        passes = [(each.kind, each.setting.offset, each.setting.depth) for each in work.passes()]
-    except FormCutterError:
-        # Less is cut than one skin: a single pass.
-        passes = [("finishing", work.offset, work.depth)]
     straight = 2 * (part.plate.length + part.plate.width)
     settings = []
     length = 0 * straight
-    for index, (kind, offset, depth) in enumerate(passes, start=1):
+    for index, (kind, offset, depth) in enumerate(edge_passes(work), start=1):
         settings.append((f"pass {index}, {kind}", f"offset {_fine(offset)}, depth {_fine(depth)}"))
         # Round each corner of the plate the axis runs a quarter of a circle.
         length = length + straight + 2 * math.pi * offset
-    settings += _fed(cutter, "feed")
-    return _Described(tuple(settings), (), length, _time(length, cutter.feed))
+    settings += _run_at(cutter, "feed", cutter.feed)
+    time = _time(length, cutter.feed)
+    return _Described(tuple(settings), (), length, time, cutter.spindle_speed)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from holecalc import sizes
-from holecalc.cutters import CutterError, EndMill, VeeCutter, flat_of_rounded_tip
+from holecalc.cutters import CutterError, Drill, EndMill, VeeCutter, flat_of_rounded_tip
 from holecalc.sizes import SizeError, angle, length
 
 
@@ -186,3 +186,30 @@ def test_a_cutter_is_written_as_the_python_that_makes_it(cutter):
     again = eval(repr(cutter), {"VeeCutter": VeeCutter, "EndMill": EndMill})
     assert again == cutter
     assert again.name == cutter.name
+
+
+# --- drills ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("diameter", "point_angle", "height"),
+    # By hand: (d / 2) / tan(A / 2).
+    [("10 mm", 118, 3.00430), ("10 mm", 90, 5), ("1/4 in", 140, 1.15561), ("6 mm", 180, 0)],
+)
+def test_a_drill_has_a_point(diameter, point_angle, height):
+    drill = Drill(diameter, point_angle=point_angle)
+    assert sizes.mm(drill.point_height) == pytest.approx(height, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("given", "reason"),
+    [
+        ({"diameter": "0 mm"}, "more than 0"),
+        ({"diameter": "6 mm", "length": "0 mm"}, "more than 0"),
+        ({"diameter": "6 mm", "point_angle": 0}, "between 0° and 180°"),
+        ({"diameter": "6 mm", "point_angle": 181}, "Most drills have 118° or 140°"),
+    ],
+)
+def test_what_is_no_drill_is_refused(given, reason):
+    with pytest.raises(ValueError, match=reason):
+        Drill(**given)

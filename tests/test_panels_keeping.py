@@ -106,7 +106,7 @@ def shown(panel):
     return {name: getattr(panel, name).value for name in htmls if hasattr(panel, name)} | {
         "python": panel.python,
         "findings": str(panel.findings),
-        "picture": bytes(panel._picture.value),
+        "picture": panel._picture.value,
         "sliders": [
             each.value
             for each in panel._entries()

@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -415,6 +416,156 @@ def test_a_file_that_is_not_text_or_too_large_is_refused(tmp_path):
         part.load(path)
 
 
+# --- the text as it is typed ---------------------------------------------------------------------
+
+
+def opened(tmp_path, text=SMALL):
+    path = tmp_path / "small.toml"
+    path.write_bytes(text.encode())
+    return part.open_file(path, as_typed=True)
+
+
+def test_a_text_that_cannot_be_used_keeps_the_last_part_and_can_be_saved(tmp_path):
+    file = opened(tmp_path)
+    half = SMALL.replace("thickness = 10", "thickness = ")
+    file.edit(half)
+    assert [fault.line for fault in file.faults] == [6]
+    assert file.part.plate.thickness.magnitude == 10
+    assert file.changed
+    file.save()
+    assert file.saved
+    assert file.path.read_text(encoding="utf-8") == half
+    with pytest.raises(PartError):
+        part.open_file(file.path)
+    again = part.open_file(file.path, as_typed=True)
+    assert again.text == half
+    assert not again.usable
+    with pytest.raises(PartError, match=r"small\.toml:6"):
+        _ = again.part
+    again.edit(SMALL)
+    assert again.part.plate.thickness.magnitude == 10
+
+
+def test_a_text_without_a_file_is_saved_under_a_free_name_only(tmp_path):
+    taken = tmp_path / "taken.toml"
+    taken.write_text("mine", encoding="utf-8")
+    file = part.PartFile(taken, SMALL)
+    assert not file.saved
+    assert not file.changed
+    with pytest.raises(SaveError, match="there already"):
+        file.save()
+    file.save(tmp_path / "free.toml")
+    assert file.saved
+    assert file.part.file == "free.toml"
+    assert taken.read_text(encoding="utf-8") == "mine"
+
+
+def test_line_ends_stay_what_they_were(tmp_path):
+    text = SMALL.replace("\n", "\r\n")
+    file = opened(tmp_path, "\ufeff" + text)
+    assert file.text == SMALL
+    file.edit(file.text.replace("thickness = 10", "thickness = 11"))
+    file.save()
+    kept = text.replace("thickness = 10", "thickness = 11").encode("utf-8-sig")
+    assert file.path.read_bytes() == kept
+
+
+def test_half_a_character_is_told_and_nothing_is_saved(tmp_path):
+    file = opened(tmp_path)
+    file.edit(SMALL.replace("a remark", "a rem\ud800ark"))
+    with pytest.raises(SaveError, match="line 1 holds half a character"):
+        file.save()
+    assert file.path.read_text(encoding="utf-8") == SMALL
+
+
+@pytest.mark.parametrize("feature", ["screws", "bore"])
+@pytest.mark.parametrize(
+    "tail", ["", "\n# --- more ---\n\n[[keep_clear]]\nname = 'x'\nat = [5, 5]\ndiameter = 2\n"]
+)
+def test_a_measurement_is_written_at_the_end_of_its_feature(tmp_path, feature, tail):
+    text = SMALL.replace('hole_cutter = "5 mm"', 'hole_cutter = "6 mm"  # no drill of 6.6')
+    quantity = {"screws": "top_diameter", "bore": "bore_diameter"}[feature]
+    file = opened(tmp_path, text + tail)
+    last = {"screws": "at = [[20, 30], [80, 30]]\n", "bore": "at = [50, 30]\n"}[feature]
+    file.measure(feature, quantity, "12.80")
+    assert file.text == (text + tail).replace(last, f"{last}measured = {{{quantity} = 12.80}}\n")
+    file.measure(feature, quantity, " 1/2 in ")
+    assert f'measured = {{{quantity} = "1/2 in"}}' in file.text
+    assert file.part.feature(feature).measured[quantity] == sizes.length("1/2 in")
+    file.measure(feature, quantity, "")
+    assert file.text == text + tail
+    file.measure(feature, quantity, "")
+    assert file.text == text + tail
+
+
+def test_a_measurement_goes_where_the_others_are(tmp_path):
+    text = demo.text("bearing-plate")
+    file = opened(tmp_path, text)
+    file.measure("upper edge", "step_on_face", "0.1")
+    file.measure("upper edge", "leg_on_wall", "6.1")
+    assert "measured = {step_on_face = 0.1, leg_on_wall = 6.1}\n" in file.text
+    file.measure("upper edge", "step_on_face", "")
+    assert "measured = {leg_on_wall = 6.1}\n" in file.text
+    file.measure("upper edge", "leg_on_wall", "")
+    assert file.text == text
+
+
+def test_a_measurement_of_what_is_not_there_is_refused_and_nothing_changes(tmp_path):
+    file = opened(tmp_path)
+    with pytest.raises(PartError, match="nm"):
+        file.measure("bore", "bore_diameter", "20 nm")
+    with pytest.raises(KeyError):
+        file.measure("bores", "bore_diameter", "20")
+    assert file.text == SMALL
+    file.edit(SMALL + "]")
+    with pytest.raises(PartError):
+        file.measure("bore", "bore_diameter", "20")
+    assert file.text == SMALL + "]"
+
+
+@given(st.data())
+@settings(max_examples=60, deadline=None)
+def test_measuring_changes_nothing_else(data):
+    text = demo.text("bearing-plate")
+    names = {"dowel holes": "bore_diameter", "cover screws": "top_diameter", "leg T-nuts": "recess"}
+    layout = data.draw(st.sampled_from(["", "\n[feature.x]\ny = 1\n", 'z = """\n#\n# a"""\n']))
+    last = "at = [[40, 35], [200, 35], [120, 155]]\n"
+    file = part.PartFile(Path("x.toml"), text.replace(last, last + layout))
+    before = file.text
+    for name in data.draw(st.lists(st.sampled_from(sorted(names)), max_size=4)):
+        file.measure(name, names[name], data.draw(st.sampled_from(["", "7.9", "8.1 mm"])))
+    for name, quantity in names.items():
+        file.measure(name, quantity, "")
+    assert file.text == before
+
+
+def test_part_files_are_found_the_one_saved_last_first(tmp_path):
+    for index, name in enumerate(("old.toml", "new.toml", "other.toml", ".hidden.toml", "a.txt")):
+        path = tmp_path / name
+        path.write_text("[tool]\npart_of = 1\n" if name == "other.toml" else SMALL[:40], "utf-8")
+        os.utime(path, (index, index))
+    (tmp_path / "broken.toml").write_bytes(b'part = "\xff')
+    (tmp_path / "folder.toml").mkdir()
+    names = [path.name for path in part.files_in(tmp_path)]
+    assert names == ["broken.toml", "new.toml", "old.toml"]
+    assert part.files_in(tmp_path / "nowhere") == ()
+
+
+def test_a_folder_that_is_read_only_is_told_and_left_alone(tmp_path):
+    file = opened(tmp_path)
+    file.edit(SMALL.replace("thickness = 10", "thickness = 11"))
+    tmp_path.chmod(0o555)
+    try:
+        assert not store.writable(tmp_path)
+        with pytest.raises(SaveError, match="Save in another folder"):
+            file.save()
+        assert [each.name for each in tmp_path.iterdir()] == ["small.toml"]
+    finally:
+        tmp_path.chmod(0o755)
+    assert store.writable(tmp_path)
+    assert not store.writable(tmp_path / "nowhere")
+
+
 # --- turning over --------------------------------------------------------------------------------
 
 
@@ -567,3 +718,318 @@ def check_any(text):
     findings = checks.part(made, planned)
     assert sheet.html_text(made, planned=planned, findings=findings)
     assert dxf.drawing(made, planned=planned)
+
+
+# --- what was given, and what was measured -------------------------------------------------------
+
+SHOP = """\
+part = "p"
+unit = "mm"
+[plate]
+size = [200, 100]
+thickness = 18
+material = "plywood"
+[[cutter]]
+name = "6"
+kind = "end mill"
+diameter = 6
+flutes = 2
+spindle_speed = 12000
+feed = 1200
+[[cutter]]
+name = "2"
+kind = "end mill"
+diameter = 2
+flutes = 2
+spindle_speed = 12000
+feed = 1200
+[[cutter]]
+name = "vee"
+kind = "vee"
+diameter = 12.7
+included_angle = 90
+[[cutter]]
+name = "drill 6.6"
+kind = "drill"
+diameter = 6.6
+[[cutter]]
+name = "drill 3"
+kind = "drill"
+diameter = 3
+spindle_speed = 3000
+feed = 150
+[[fastener]]
+name = "M6"
+kind = "flat head"
+standard = "ISO 7046-2"
+size = "M6"
+[[fastener]]
+name = "T"
+kind = "T-nut"
+flange_diameter = 22
+flange_thickness = 1.5
+barrel_diameter = 9.8
+barrel_length = 9
+thread = "M8"
+[[fastener]]
+name = "N8"
+kind = "hexagon nut"
+standard = "ISO 4032"
+size = "M8"
+[[fastener]]
+name = "insert"
+kind = "insert"
+hole_diameter = 6.4
+length = 9.5
+thread = "M5"
+"""
+
+
+def feature(*lines, name="f"):
+    return "\n".join(["[[feature]]", f'name = "{name}"', "at = [50, 50]", *lines]) + "\n"
+
+
+def shop(*features):
+    return part.loads(SHOP + "".join(features), "p.toml")
+
+
+def refused(*lines):
+    with pytest.raises(PartError) as caught:
+        shop(feature(*lines))
+    return {fault.where.split(", ", 1)[-1]: fault.reason for fault in caught.value.faults}
+
+
+SINK = (
+    'kind = "countersink"', 'fastener = "M6"', 'cutter = "vee"', "hole_diameter = 6.6",
+    "circle_diameter = 3",
+)  # fmt: skip
+T_NUT = ('kind = "counterbore"', 'fastener = "T"', 'cutter = "6"', 'hole_cutter = "6"')
+NUT = ('kind = "counterbore"', 'fastener = "N8"', 'cutter = "6"', 'hole_cutter = "6"')
+INSERT = ('kind = "counterbore"', 'fastener = "insert"', 'cutter = "2"')
+BORE = ('kind = "bore"', 'cutter = "6"')
+
+
+def test_a_measurement_is_of_its_own_feature_alone():
+    made = shop(
+        feature(*SINK, "top_diameter = 12.6", "measured = {top_diameter = 12.8}", name="first"),
+        feature(*SINK, "top_diameter = 12.8", name="second"),
+        feature(*T_NUT, "recess = 0.5", "measured = {recess = 0.8}", name="third"),
+        feature(*T_NUT, "recess = 0.8", name="fourth"),
+    )
+
+    def depth(name, index):
+        work = made.feature(name).made.cuts[index].work
+        return sizes.mm(work.cut.depth if name in ("first", "second") else work.depth)
+
+    # z = (D - C)/2 at 90°: 12.6 wants 4.8 and was 0.2 too wide; 12.8 wants 4.9.
+    assert depth("first", 1) == pytest.approx(4.7)
+    assert depth("second", 1) == pytest.approx(4.9)
+    # The flange is 1.5: 2.0 for a recess of 0.5, less the 0.3 it was too deep; 2.3 for 0.8.
+    assert depth("third", 1) == pytest.approx(1.7)
+    assert depth("fourth", 1) == pytest.approx(2.3)
+
+
+@pytest.mark.parametrize(
+    ("lines", "measured"),
+    [
+        ((*BORE, "diameter = 47"), "bore_diameter = -47"),
+        ((*BORE, "diameter = 47"), "bore_diameter = 0"),
+        ((*SINK, "top_diameter = 12.6"), "top_diameter = 0"),
+        ((*SINK, "top_diameter = 12.6"), "top_diameter = -12.8"),
+    ],
+)
+def test_what_was_measured_has_a_size(lines, measured):
+    (reason,) = refused(*lines, f"measured = {{{measured}}}").values()
+    assert "must be more than 0" in reason
+
+
+def test_a_head_that_stands_proud_is_measured_so():
+    made = shop(feature(*T_NUT, "measured = {recess = -0.2}")).feature("f").made
+    # Wanted 0.5 below and found 0.2 above: 0.7 deeper than 2.0.
+    assert sizes.mm(made.cuts[1].work.depth) == pytest.approx(2.7)
+    assert sizes.mm(made.corrected.from_a[0].depth) == pytest.approx(2.7)
+    assert sizes.mm(made.stack.from_a[0].depth) == pytest.approx(2.0)
+
+
+def test_a_measurement_under_a_wrong_name_is_a_fault():
+    assert (
+        "bore_diameter"
+        in refused(*BORE, "diameter = 20", "measured = {diameter = 20.1}")["measured, diameter"]
+    )
+    both = refused(
+        *SINK, "top_diameter = 12.6", "measured = {cone_depth = 3.2, top_diameter = 12.8}"
+    )
+    assert "top_diameter was measured too" in both["measured, cone_depth"]
+
+
+# --- a drawing's numbers are never dropped -------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "reason"),
+    [
+        (('kind = "hole"', 'callout = "⌀20 THRU"', "depth = 5"), "depth", "says THRU"),
+        (
+            ('callout = "⌀9 THRU ⌴ ⌀30 ↧ 6"', *T_NUT[1:]),
+            "callout",
+            "counterbore 30.000 mm, 6.000 mm deep, and the fastener's pocket is flange",
+        ),
+        (('callout = "⌀9 THRU ⌴ ⌀23 ↧ 3"', *T_NUT[1:]), "callout", "3.000 mm deep"),
+        (
+            ('callout = "⌀7 THRU"', *INSERT),
+            "callout",
+            "its hole is 7.000 mm, and the pocket's 6.400 mm",
+        ),
+        (
+            ('callout = "⌀6.4 THRU"', *INSERT),
+            "callout",
+            "its hole goes through, and the pocket's is 11.300 mm deep",
+        ),
+        (
+            ('callout = "⌀6.4 ↧ 10"', *INSERT),
+            "callout",
+            "its hole is 10.000 mm deep, and the pocket's is 11.300 mm deep",
+        ),
+        (
+            ('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 FAR SIDE"', 'cutter = "6"', 'face = "A"'),
+            "face",
+            "is face B, and the feature's face is A",
+        ),
+        (
+            ('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 BOTH SIDES"', 'cutter = "6"'),
+            "callout",
+            "a feature for each face",
+        ),
+        (('callout = "⌀8.5 ↧ 9 ⌴ ⌀22 ↧ 2"', 'cutter = "6"'), "callout", "its hole is blind"),
+        ((*T_NUT, "diameter = 30"), "diameter", "makes no use of diameter"),
+        ((*T_NUT, "depth = 6"), "depth", "makes no use of depth"),
+        ((*T_NUT, 'relief_cutter = "nope"'), "relief_cutter", "makes no use"),
+        ((*T_NUT, "across_flats = 13"), "across_flats", "makes no use"),
+        ((*T_NUT, "through = true", "gap = 1"), "gap", "makes no use"),
+        ((*NUT, "head_clearance = 1"), "head_clearance", "makes no use"),
+        (
+            ('kind = "counterbore"', 'cutter = "6"', "diameter = 40", "depth = 5", "recess = 9"),
+            "recess",
+            "a counterbore without a fastener makes no use of recess",
+        ),
+        (
+            ('kind = "counterbore"', 'cutter = "6"', "diameter = 40", "depth = 5", 'fit = "zzz"'),
+            "fit",
+            "makes no use of fit",
+        ),
+        ((*NUT, "hole_diameter = 9", 'fit = "close"'), "fit", "each fixes the other"),
+    ],
+)  # fmt: skip
+def test_what_nothing_makes_use_of_is_a_fault(lines, where, reason):
+    found = refused(*lines)
+    assert reason in found[where], found
+
+
+def test_a_callout_that_agrees_with_the_fastener_is_taken():
+    made = shop(feature('callout = "⌀9 THRU ⌴ ⌀23 ↧ 2"', *T_NUT[1:])).feature("f")
+    assert sizes.mm(made.made.stack.hole_diameter) == 9
+
+
+def test_the_far_side_is_face_b():
+    text = feature('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 FAR SIDE"', 'cutter = "6"', 'hole_cutter = "6"')
+    made = shop(text).feature("f")
+    assert made.face == "B"
+    assert sizes.mm(made.made.stack.from_b[0].depth) == 2
+
+
+@pytest.mark.parametrize(("cutter", "diameter"), [("6", 20), ("drill 6.6", 6.6)])
+def test_a_hole_goes_as_far_below_the_plate_as_is_asked(cutter, diameter):
+    lines = ('kind = "hole"', f"diameter = {diameter}", f'cutter = "{cutter}"', "breakthrough = 3")
+    (cut,) = shop(feature(*lines)).feature("f").made.cuts
+    assert sizes.mm(cut.work.depth) == 21
+
+
+def test_a_breakthrough_of_a_blind_hole_is_refused():
+    lines = ('kind = "hole"', "diameter = 6.6", "depth = 5", "breakthrough = 3")
+    assert "both given" in shop(feature(*lines)).feature("f").problem
+
+
+def test_limits_hold_for_the_finishing_bore_too():
+    lines = ("diameter = 20", "finishing = 0.2", "max_pitch = 1", "max_ramp_angle = 2")
+    made = shop(feature(*BORE, *lines)).feature("f").made
+    for cut in made.cuts:
+        for ring in cut.work.rings:
+            assert sizes.mm(ring.cut.pitch) <= 1
+            assert ring.cut.ramp_angle.m_as("deg") <= 2 + 1e-9
+
+
+def test_a_finishing_cutter_wants_to_know_what_is_left_for_it():
+    made = shop(feature(*BORE, "diameter = 47", 'finish_cutter = "2"')).feature("f")
+    assert "Give finishing" in made.problem
+    lines = ("diameter = 47", 'finish_cutter = "2"', "finishing = 0.2")
+    rough, finish = shop(feature(*BORE, *lines)).feature("f").made.cuts
+    assert (rough.cutter.name, finish.cutter.name) == ("6", "2")
+
+
+def test_a_bore_takes_a_mill_where_a_drill_of_its_size_lies_beside_it():
+    made = shop(feature('kind = "bore"', "diameter = 6.6", "depth = 5")).feature("f")
+    assert [cut.cutter.name for cut in made.made.cuts] == ["2"]
+
+
+# --- what crashed --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hole", [(), ("hole_diameter = 8.5", 'hole_cutter = "6"')])
+def test_a_spotface_needs_no_hole(hole):
+    made = shop(
+        feature('kind = "counterbore"', 'cutter = "6"', "diameter = 20", "depth = 5", *hole)
+    )
+    assert len(made.feature("f").made.cuts) == 1 + bool(hole)
+
+
+def test_corners_are_relieved_by_a_drill():
+    made = shop(feature(*NUT, 'relief_cutter = "drill 3"'))
+    relieved = made.feature("f").made.cuts[-1].work
+    # 3/2 / tan 59° below the full diameter.
+    assert sizes.mm(relieved.tip_depth - relieved.step.depth) == pytest.approx(0.9013, abs=1e-4)
+    operation = plan(made).operations[-1]
+    typed = dict(operation.settings)
+    assert (typed["feed down"], operation.count) == ("150 mm/min", 6)
+    assert operation.time.m_as("s") == pytest.approx(sizes.mm(relieved.tip_depth) / 150 * 60)
+
+
+def test_corners_are_not_relieved_by_a_cone():
+    assert "straight down" in shop(feature(*NUT, 'relief_cutter = "vee"')).feature("f").problem
+
+
+def test_a_byte_order_mark_is_read_over_and_kept(tmp_path):
+    path = tmp_path / "small.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + SMALL.encode())
+    file = part.open_file(path)
+    assert file.part.name == "small"
+    file.set("plate", "thickness", to=11)
+    file.save()
+    after = SMALL.replace("thickness = 10", "thickness = 11")
+    assert path.read_bytes() == b"\xef\xbb\xbf" + after.encode()
+    assert part.loads("\ufeff" + SMALL).name == "small"
+    with pytest.raises(PartError, match=r"small\.toml:6: "):
+        part.loads("\ufeff" + SMALL.replace("thickness = 10", "thickness = 0"), "small.toml")
+
+
+POCKETS = (
+    SHOP
+    + feature(*NUT, 'relief_cutter = "2"', name="nut")
+    + feature('kind = "counterbore"', 'cutter = "6"', "diameter = 20", "depth = 5", name="spotface")
+    + feature(
+        *BORE, "diameter = 20", "finishing = 0.2", "measured = {bore_diameter = 20}", name="b"
+    )
+)
+POCKET_LINES = [
+    index for index, line in enumerate(POCKETS.splitlines())
+    if "=" in line and "[[" not in line and not line.startswith("part")
+]  # fmt: skip
+NAMES = st.sampled_from(['"2"', '"6"', '"drill 3"', '"vee"', '"N8"', '"T"', '"M6"', '"insert"'])
+
+
+@given(st.lists(st.tuples(st.sampled_from(POCKET_LINES), VALUES | NAMES), min_size=1, max_size=3))
+@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+def test_any_value_in_a_pocket_is_read_right_or_told(changes):
+    lines = POCKETS.splitlines()
+    for index, value in changes:
+        lines[index] = f"{lines[index].split('=')[0]}= {value}"
+    check_any("\n".join(lines))

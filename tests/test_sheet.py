@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holecalc import checks, demo, part, sheet
+from holecalc import checks, demo, part, sheet, sizes
 from holecalc.checks import Weight
 from holecalc.plan import plan
 
@@ -99,7 +99,7 @@ def test_pictures_are_well_formed_and_stay_within_their_frames(name):
 
 def test_features_are_numbered_and_turned_with_the_setup():
     text = sheet.html_text(loaded())
-    views = re.findall(r'<svg [^>]*aria-label="plan view".*?</svg>', text, re.S)
+    views = re.findall(r'<svg [^>]*aria-label="plan view[^"]*".*?</svg>', text, re.S)
     assert len(views) == 2
     # The bearing bore, 47 across in the middle of 240 by 180, in either setup.
     for view in views:
@@ -237,6 +237,60 @@ def test_what_came_out_as_planned_is_left():
     assert "leave depth at 4.500 mm" in sheet.html_text(made)
 
 
+@pytest.mark.parametrize("name", demo.names())
+def test_what_the_sheet_asks_for_is_what_the_file_takes(name):
+    """Each line with a box has its key, and the file takes what was measured under it."""
+    made = loaded(name)
+    text = sheet.html_text(made)
+    rows = re.findall(r"<tr><td>\d+ ([^<]*)</td><td>([^<]*)</td><td>([^<]*)</td>(.*?)</tr>", text)
+    assert len(rows) >= 4
+    for feature, _, wanted, rest in rows:
+        key = re.search(r"<td>([^<]*)</td>$", rest)[1]
+        assert bool(key) == ("box" in rest)
+        if key:
+            after = loaded(
+                name,
+                (
+                    f'name = "{feature}"\n',
+                    f'name = "{feature}"\nmeasured = {{{key} = "{wanted}"}}\n',
+                ),
+            )
+            (correction,) = after.feature(feature).made.corrections
+            assert sizes.mm(correction.new) == pytest.approx(sizes.mm(correction.old), abs=1e-3)
+
+
+def test_a_hole_is_measured_to_compare_only():
+    hole = '[[feature]]\nname = "h"\nkind = "hole"\ndiameter = 6\nat = [9, 9]\n'
+    hole += 'cutter = "5 mm end mill"\n'
+    text = sheet.html_text(part.loads(demo.text("bearing-plate") + hole))
+    (row,) = re.findall(r"<tr><td>7 h</td>.*?</tr>", text)
+    assert "box" not in row
+    assert "to compare" in row
+
+
+def test_what_was_noted_at_a_feature_is_on_sheet_and_list():
+    made = loaded()
+    page = Page(sheet.html_text(made))
+    assert "dowel holes register the part when it is turned over" in page.text
+    assert "lower edge chamfered" in page.text
+    rows = list(csv.DictReader(io.StringIO(sheet.csv_text(made))))
+    assert {row["note"] for row in rows if row["feature"] == "upper edge"} == {"rounded over"}
+
+
+def test_signs_stand_in_plain_letters_too():
+    page = Page(sheet.html_text(loaded()))
+    assert "(3X 9 DIA THRU CBORE 23 DIA X 2 DP CBORE 10 DIA X 11.5 DP)" in page.text
+
+
+def test_the_datum_is_told_in_a_sentence():
+    page = Page(sheet.html_text(loaded()))
+    assert "Zero in X and Y on the lower left corner, with face A up; X to the right" in page.text
+    assert (
+        "Zero in X and Y on the corner that was the lower right one on face A, now the lower left "
+        "one: turned about Y, with face B up; X to the right" in page.text
+    )
+
+
 # --- files ---------------------------------------------------------------------------------------
 
 
@@ -267,12 +321,41 @@ def test_only_a_sheet_is_written_over(tmp_path):
     sheet.write(text + " ", path)
     assert path.read_text(encoding="utf-8") == text + " "
     path.write_text("mine", encoding="utf-8")
-    with pytest.raises(sheet.SheetError, match="no sheet of ours"):
+    with pytest.raises(sheet.SheetError, match="not made here"):
         sheet.write(text, path)
     assert path.read_text(encoding="utf-8") == "mine"
     with pytest.raises(sheet.SheetError, match="not written"):
         sheet.write(text, tmp_path / "nowhere" / "a.html")
     assert [entry.name for entry in tmp_path.iterdir()] == ["a.html"]
+
+
+@pytest.mark.parametrize("what", sheet.FILES)
+def test_a_drawing_that_somebody_else_made_is_never_written_over(tmp_path, what):
+    path = tmp_path / f"a{sheet.FILES[what]}"
+    text = sheet.file_text(what, loaded())
+    sheet.write(text, path)
+    sheet.write(sheet.file_text(what, loaded("table-insert")), path)
+    path.write_text("  0\nSECTION\n", encoding="utf-8")
+    with pytest.raises(sheet.SheetError, match="not made here"):
+        sheet.write(text, path)
+    assert path.read_text(encoding="utf-8") == "  0\nSECTION\n"
+
+
+def test_what_is_measured_twice_over_is_refused():
+    for feature, one, other in (
+        ("cover screws", "top_diameter = 12.8", "cone_depth = 3.1"),
+        ("upper edge", "step_on_face = 0.1", "leg_on_face = 6"),
+    ):
+        with pytest.raises(part.PartError, match="one setting answers both"):
+            measured(feature, f"{one}, {other}")
+
+
+def test_what_is_to_be_measured_is_told_even_where_nothing_can_be_made_of_it():
+    made = measured("cover screws", "top_diameter = 60")
+    assert made.feature("cover screws").made is None
+    (told,) = part.to_measure(made.feature("cover screws"))
+    assert (told.key, told.wanted) == ("top_diameter", None)
+    assert "60.000 mm" in sheet.html_text(made)
 
 
 def test_a_stop_is_the_only_thing_that_stops():

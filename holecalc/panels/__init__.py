@@ -8,6 +8,7 @@ from holecalc.panels.counterbore import CounterborePanel
 from holecalc.panels.countersink import CountersinkPanel
 from holecalc.panels.form_cutter import FormCutterPanel
 from holecalc.panels.helix import HelixPanel
+from holecalc.panels.part import PartPanel
 from holecalc.panels.size import SizePanel
 from holecalc.panels.solver import SolverPanel
 
@@ -16,6 +17,7 @@ __all__ = [
     "CountersinkPanel",
     "FormCutterPanel",
     "HelixPanel",
+    "PartPanel",
     "SizePanel",
     "SolverPanel",
 ]

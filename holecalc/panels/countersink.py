@@ -14,7 +14,7 @@ import ipywidgets as widgets
 from holecalc import checks, gauging, sizes
 from holecalc.countersink import Sink, sink, told_recess
 from holecalc.cutters import VeeCutter
-from holecalc.drawing import CountersinkFigure
+from holecalc.drawing import CountersinkFigure, hints
 from holecalc.fasteners import (
     FITS,
     FLAT_HEAD_STANDARDS,
@@ -31,6 +31,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -132,32 +133,46 @@ class CountersinkPanel(FeaturePanel):
             "Which of the three follows from the other two",
         )
         self.fields = {
-            "head_diameter": SizeField("head diameter", "", "Calipers across the head"),
+            "head_diameter": SizeField(
+                "head diameter", "", "Calipers across the head's edge, where it is widest"
+            ),
             "head_angle": SizeField(
-                "head angle", "", "Between the flanks of the head's cone", reads="angle"
+                "head angle",
+                "",
+                "Between the flanks of the head's cone, as marked or by a gauge",
+                reads="angle",
             ),
             "edge_land": SizeField(
                 "edge land", "", "Height of the short cylinder at the head's edge; 0 if sharp"
             ),
-            "shank_diameter": SizeField("shank diameter", "", "Under the head"),
-            "hole_diameter": SizeField("hole", "", "The clearance hole: a size, #7, letter F"),
+            "shank_diameter": SizeField("shank diameter", "", "Calipers just under the head"),
+            "hole_diameter": SizeField(
+                "hole", "", "The clearance hole through the plate: a size, #7, letter F"
+            ),
             "plate_thickness": SizeField(
-                "plate thickness", plate_thickness, "Measured: sheet is seldom what it is sold as"
+                "plate thickness",
+                plate_thickness,
+                "Calipers over its edge: sheet is seldom what it is sold as",
             ),
             "tip_below": SizeField(
                 "tip below plate", "0", "How far into the board under the plate the tip may go"
             ),
             "cutting_diameter": SizeField(
-                "cutter diameter", cutting_diameter, "Across the far end of the flanks"
+                "cutter diameter", cutting_diameter, "Calipers where its flanks end, at its widest"
             ),
             "included_angle": SizeField(
-                "cutter angle", included_angle, "Between the cutter's flanks", reads="angle"
+                "cutter angle",
+                included_angle,
+                "Between the cutter's flanks, as marked on it or its packet",
+                reads="angle",
             ),
             "tip_size": SizeField(
-                "tip flat or radius", tip_diameter, "Flat across the tip, or its radius; 0 if sharp"
+                "tip flat or radius",
+                tip_diameter,
+                "Flat across the tip, or the tip's radius; 0 if sharp",
             ),
             "lie": SizeField(
-                "recess", recess, "Head's face below the plate's; negative stands proud"
+                "recess", recess, "From the plate's face down to the head's; negative stands proud"
             ),
             "measured_top": SizeField(
                 "top measured",
@@ -165,8 +180,10 @@ class CountersinkPanel(FeaturePanel):
                 "What the first part's sink measures in the face; empty before there is one",
                 optional=True,
             ),
-            "circle": SizeField("circle diameter", circle_diameter, "Circle of the cutter's axis"),
-            "depth": SizeField("depth", "", "Cutter's tip below the face"),
+            "circle": SizeField(
+                "circle diameter", circle_diameter, "Of the circle that the cutter's axis runs on"
+            ),
+            "depth": SizeField("depth", "", "From the plate's face down to the cutter's tip"),
         }
         # In whole steps of a fixed range: a slider whose range or fractions change answers with a
         # rounded value of its own, which would overtake what is being typed.
@@ -180,7 +197,7 @@ class CountersinkPanel(FeaturePanel):
             tooltip="Slides the circle through what works",
         )
         self._figure = CountersinkFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._numbers, self._findings, self._line = (
             widgets.HTML() for _ in range(4)
         )
@@ -222,6 +239,7 @@ class CountersinkPanel(FeaturePanel):
                     self.edge,
                     field["edge_land"],
                     field["shank_diameter"],
+                    hints=hints.SCREW,
                 ),
                 block(
                     "the plate",
@@ -229,6 +247,7 @@ class CountersinkPanel(FeaturePanel):
                     field["hole_diameter"],
                     field["plate_thickness"],
                     field["tip_below"],
+                    hints=hints.SUNK_PLATE,
                 ),
                 block(
                     "the cutter",
@@ -236,6 +255,7 @@ class CountersinkPanel(FeaturePanel):
                     field["included_angle"],
                     self.tip,
                     field["tip_size"],
+                    hints=hints.VEE_CUTTER,
                 ),
                 block(
                     "the cut",
@@ -245,8 +265,9 @@ class CountersinkPanel(FeaturePanel):
                     field["circle"],
                     self.slider,
                     field["depth"],
+                    hints=hints.CUT,
                 ),
-                block("the first part", field["measured_top"]),
+                block("the first part", field["measured_top"], hints=hints.FIRST_SINK),
             ],
             [self._headline, self._picture, self._findings, self._numbers, self._line],
         )
@@ -344,7 +365,7 @@ class CountersinkPanel(FeaturePanel):
     def _kept(self) -> Kept:
         value, find = self._value, self.find.value
         by = "recess" if self.lie.value == "recess" else "top_diameter"
-        feature: dict[str, Any] = {"recess": None, "top_diameter": None}
+        feature: dict[str, Any] = {"recess": None, "top_diameter": None, "fit": None}
         feature["hole_diameter"] = value("hole_diameter")
         for name, key in (("lie", by), ("circle", "circle_diameter"), ("depth", "depth")):
             feature[key] = None if find == name else value(name)
@@ -444,10 +465,10 @@ class CountersinkPanel(FeaturePanel):
     def _tell(self, made: Sink) -> None:
         findings = checks.countersink(made)
         self._figure.draw(made, self._unit)
-        picture = self._figure.png()
+        drawn = picture(self._figure)
         self.sink, self.findings = made, findings
         self._fill_found()
-        self._picture.value = picture
+        self._picture.value = drawn
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(findings)

@@ -38,7 +38,14 @@ seen::
     at = {pattern = "bolt circle", centre = [150, 100], diameter = 90, count = 5, start = 90}
 
 Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bore`` (a helix),
-``hole`` and ``edge``. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
+``hole`` and ``edge``. NEAR SIDE and FAR SIDE of a callout are faces A and B, since everything is
+told as face A is seen. What was measured on the first part goes under ``measured``. A key that a
+feature makes no use of is refused, and so is a callout that another key contradicts.
+
+What a cutter is run at: ``spindle_speed``, and ``feed`` or, of an end mill, ``chip_load``. The feed
+of an end mill is that of the wall; straight down it has its ``plunge_feed``. Beyond what cuts,
+``reach`` (``length`` of a drill's flutes) and ``maximum_spindle_speed`` are checked where they are
+told. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
 
 A form cutter stands in the drawer by its dimensions, or as it was measured: what calipers read
@@ -48,29 +55,23 @@ screw is wanted (``mating_part``, ``washers``, ``behind``, ``screw_length``) and
 a panel asks for stands under ``[feature.panel]``, and makes the part no other.
 """
 
-from holecalc.part.drawer import Cutter, Drill
-from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate
-from holecalc.part.model import (
-    KeepClear,
-    Machine,
-    Part,
-    PartFile,
-    Turn,
-    begin_file,
-    load,
-    loads,
-    open_file,
-)
+from holecalc.part.bench import Bench
+from holecalc.part.drawer import Cutter
+from holecalc.part.features import CornersCut, Cut, Drilled, Feature, FlatsCut, Made, Plate
+from holecalc.part.file import PartFile, begin_file, files_in, load, open_file
+from holecalc.part.measuring import Measurement, to_measure
+from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
 from holecalc.part.positions import BoltCircle, Grid, Line, Points
 from holecalc.part.reading import Fault, PartError
 from holecalc.part.store import SaveError
 from holecalc.part.turning import Registration, Setup, TurningError
 
 __all__ = [
+    "Bench",
     "BoltCircle",
+    "CornersCut",
     "Cut",
     "Cutter",
-    "Drill",
     "Drilled",
     "Fault",
     "Feature",
@@ -80,6 +81,7 @@ __all__ = [
     "Line",
     "Machine",
     "Made",
+    "Measurement",
     "Part",
     "PartError",
     "PartFile",
@@ -91,7 +93,9 @@ __all__ = [
     "Turn",
     "TurningError",
     "begin_file",
+    "files_in",
     "load",
     "loads",
     "open_file",
+    "to_measure",
 ]

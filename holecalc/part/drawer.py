@@ -2,71 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from holecalc import fasteners, nuts, sizes
-from holecalc.cutters import CutterError, EndMill, VeeCutter
+from holecalc.cutters import Drill, EndMill, VeeCutter
 from holecalc.fasteners import FlatHead
 from holecalc.form_cutter import SHAPES, UNCERTAINTIES, FormCutter, read_trace
 from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
 from holecalc.part.reading import Table
-from holecalc.sizes import Quantity, Size
+from holecalc.sizes import Quantity
 
-__all__ = ["Cutter", "Drill", "Fastener", "Tool", "read_cutter", "read_fastener"]
-
-
-@dataclass(frozen=True, init=False)
-class Drill:
-    """A twist drill, or any cutter that goes straight down and leaves its own diameter.
-
-    Parameters
-    ----------
-    diameter : size
-        That it drills.
-    point_angle : angle, default 118
-        Between its lips; 180° for a flat one.
-    length : size, optional
-        Of the flutes, from the tip.
-
-    Raises
-    ------
-    holecalc.cutters.CutterError
-        The dimensions do not describe a drill.
-    holecalc.sizes.SizeError
-        A value cannot be read.
-
-    Examples
-    --------
-    >>> print(sizes.show(Drill("10 mm").point_height, fine=True))
-    3.004 mm
-    """
-
-    diameter: Quantity
-    point_angle: Quantity
-    length: Quantity | None
-
-    def __init__(
-        self, diameter: Size, *, point_angle: Size = 118, length: Size | None = None
-    ) -> None:
-        wide, angle = sizes.length(diameter), sizes.angle(point_angle)
-        long = None if length is None else sizes.length(length)
-        if wide.magnitude <= 0 or (long is not None and long.magnitude <= 0):
-            raise CutterError("a drill's diameter and length are more than 0.")
-        if not 0 < sizes.rad(angle) <= math.pi + 1e-12:
-            raise CutterError(
-                f"a drill's point angle is between 0° and 180°, not {sizes.show(angle)}. "
-                "Most drills have 118° or 140°."
-            )
-        for label, value in zip(self.__dataclass_fields__, (wide, angle, long), strict=True):
-            object.__setattr__(self, label, value)
-
-    @property
-    def point_height(self) -> Quantity:
-        """Of the point, below the full diameter."""
-        return self.diameter / (2 * math.tan(sizes.rad(self.point_angle) / 2))
+__all__ = ["Cutter", "Fastener", "Tool", "read_cutter", "read_fastener"]
 
 
 Tool: TypeAlias = Drill | EndMill | VeeCutter | FormCutter
@@ -86,6 +34,13 @@ class Cutter:
     spindle_speed, feed, chip_load : pint.Quantity or None
         What it is run at, where the file says so. The feed is that of the wall for an end mill,
         straight down for a drill, and of the axis for the others.
+    plunge_feed : pint.Quantity or None
+        Of an end mill, straight down.
+    maximum_spindle_speed : pint.Quantity or None
+        Marked on it.
+    reach : pint.Quantity or None
+        How deep it goes before what holds it meets the plate: from the tip to the holder, or the
+        length of a drill's flutes.
     """
 
     name: str
@@ -93,6 +48,15 @@ class Cutter:
     spindle_speed: Quantity | None = None
     feed: Quantity | None = None
     chip_load: Quantity | None = None
+    plunge_feed: Quantity | None = None
+    maximum_spindle_speed: Quantity | None = None
+    reach: Quantity | None = None
+
+    @property
+    def widest(self) -> Quantity:
+        """The larger of what it cuts and its shank."""
+        shank = getattr(self.tool, "shank_diameter", None)
+        return self.diameter if shank is None else max(self.diameter, shank)
 
     @property
     def diameter(self) -> Quantity:
@@ -136,10 +100,15 @@ def read_cutter(table: Table) -> Cutter | None:
     feed, chip = table.feed("feed"), table.length("chip_load")
     if feed is not None and chip is not None:
         table.fail("feed", "a feed and a chip load were both given, and each fixes the other.")
+    if isinstance(tool, EndMill):
+        plunge, marked, reach = table.feed("plunge_feed"), tool.maximum_spindle_speed, tool.reach
+    else:
+        plunge, marked = None, table.spindle_speed("maximum_spindle_speed")
+        reach = tool.length if isinstance(tool, Drill) else table.length("reach")
     table.done()
     if tool is None or not table.sound:
         return None
-    return Cutter(name, tool, speed, feed, chip)
+    return Cutter(name, tool, speed, feed, chip, plunge, marked, reach)
 
 
 def _drill(table: Table) -> Tool | None:

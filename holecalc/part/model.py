@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,19 +12,16 @@ import tomlkit
 from tomlkit.exceptions import ParseError, TOMLKitError
 
 from holecalc import sizes
-from holecalc.part import putting, store, writing
 from holecalc.part.drawer import Cutter, Fastener, read_cutter, read_fastener
-from holecalc.part.features import FACES, Feature, Plate, Workshop, read_feature
+from holecalc.part.features import FACES, Drilled, Feature, Plate, Workshop, read_feature
 from holecalc.part.reading import Book, Fault, PartError, Table, lines_of
 from holecalc.part.turning import Registration, Setup, TurningError
 from holecalc.sizes import Quantity
 
-__all__ = [
-    *("KeepClear", "Machine", "Part", "PartFile", "Turn"),
-    *("begin_file", "load", "loads", "open_file"),
-]
+__all__ = ["KeepClear", "Machine", "Part", "Turn", "loads", "parsed", "read"]
 
 UNITS = ("mm", "in")
+BYTE_ORDER_MARK = "\ufeff"
 
 
 @dataclass(frozen=True)
@@ -45,6 +40,8 @@ class KeepClear:
         In X and Y.
     round : bool
         Whether it is round, of the first of these diameters.
+    pin : bool
+        Whether it is a pin that registers the part, and so stands in a hole that was cut.
     """
 
     name: str
@@ -52,14 +49,24 @@ class KeepClear:
     at: tuple[Quantity, Quantity]
     size: tuple[Quantity, Quantity]
     round: bool
+    pin: bool = False
 
 
 @dataclass(frozen=True)
 class Machine:
-    """What the spindle can do."""
+    """What the machine can do.
+
+    Parameters
+    ----------
+    slowest, fastest : pint.Quantity or None
+        Of the spindle.
+    rapid : pint.Quantity or None
+        Feed of the moves between cuts.
+    """
 
     slowest: Quantity | None = None
     fastest: Quantity | None = None
+    rapid: Quantity | None = None
 
 
 @dataclass(frozen=True)
@@ -97,7 +104,7 @@ class Part:
     plate : Plate
         What it is made of.
     machine : Machine
-        What the spindle can do.
+        What the machine can do.
     turn : Turn
         How it is turned over.
     least_wall : pint.Quantity or None
@@ -178,6 +185,10 @@ class Part:
         one, other = np.unravel_index(int(apart.argmax()), apart.shape)
         stack = feature.made.stack
         across = stack.hole_diameter if stack.hole_diameter is not None else 2 * stack.reach
+        for cut in feature.made.cuts:
+            if isinstance(cut.work, Drilled):
+                # A drill leaves its own diameter, whatever the drawing calls the hole.
+                across = cut.work.drill.diameter
         room = across - turn.pin_diameter
         first, second = (tuple(map(float, holes[index])) for index in (one, other))
         return Registration(first, second, (room, room), across, turn.pin_diameter)  # type: ignore[arg-type]
@@ -234,10 +245,12 @@ def loads(text: str, name: str = "part") -> Part:
     bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
       face A: holes, hole, grid of 2 by 2 from X 20.00 mm, Y 20.00 mm by X 80.00 mm, Y 40.00 mm
     """
-    return _read(_parsed(text, name), text, name)
+    text = text.removeprefix(BYTE_ORDER_MARK)
+    return read(parsed(text, name), text, name)
 
 
-def _parsed(text: str, name: str) -> tomlkit.TOMLDocument:
+def parsed(text: str, name: str) -> tomlkit.TOMLDocument:
+    """The text of a part file as TOML, remarks and all; a :class:`PartError` if it is none."""
     try:
         return tomlkit.parse(text)
     except ParseError as error:
@@ -250,7 +263,8 @@ def _parsed(text: str, name: str) -> tomlkit.TOMLDocument:
         raise PartError(name, [Fault(1, "not TOML", str(error) or type(error).__name__)]) from None
 
 
-def _read(document: tomlkit.TOMLDocument, text: str, name: str) -> Part:
+def read(document: tomlkit.TOMLDocument, text: str, name: str) -> Part:
+    """The part that a parsed text describes; a :class:`PartError` with all that is wrong."""
     book = Book("mm", lines_of(text))
     top = Table(book, document.unwrap(), (), "the file")
     title, note = top.text("part", required=True), top.text("note")
@@ -328,7 +342,9 @@ def _machine(top: Table) -> Machine:
     table = top.table("machine")
     if table is None:
         return Machine()
-    made = Machine(table.spindle_speed("slowest"), table.spindle_speed("fastest"))
+    made = Machine(
+        table.spindle_speed("slowest"), table.spindle_speed("fastest"), table.feed("rapid")
+    )
     if made.slowest is not None and made.fastest is not None and made.slowest > made.fastest:
         table.fail("slowest", "the slowest is faster than the fastest. Swap them.")
     table.done()
@@ -375,269 +391,3 @@ def _keep_clear(table: Table) -> KeepClear | None:
     if at is None or size is None or not table.sound:
         return None
     return KeepClear(name, face, at, size, diameter is not None)
-
-
-# --- the file ------------------------------------------------------------------------------------
-
-
-class PartFile:
-    """A part file that is open: the part, and the text it came from with all its remarks.
-
-    Made by :func:`open_file`.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> from holecalc import demo
-    >>> folder = Path(tempfile.mkdtemp())
-    >>> path = folder / "mine.toml"
-    >>> _ = path.write_text(demo.text("bearing-plate"), encoding="utf-8")
-    >>> file = open_file(path)
-    >>> file.set("plate", "thickness", to="19.6")
-    >>> file.save()
-    >>> print(sizes.show(load(path).plate.thickness))
-    19.60 mm
-    """
-
-    def __init__(self, path: Path, text: str, known: bytes | None) -> None:
-        self.path = path
-        self._known = known
-        self._text, self._document = text, _parsed(text, path.name)
-        self.part = _read(self._document, text, path.name)
-
-    @property
-    def text(self) -> str:
-        """As it would be saved."""
-        return self._text
-
-    def set(self, *where: str | int, to: Any) -> None:
-        """Change one value; the part is read again.
-
-        Parameters
-        ----------
-        *where : str or int
-            Keys down to it, such as ``"feature", 2, "recess"``.
-        to : str, number, bool, list or dict
-            The new value.
-
-        Raises
-        ------
-        PartError
-            With it the part cannot be used. It is as it was.
-        KeyError, IndexError
-            There is no such place.
-        """
-        document = copy.deepcopy(self._document)
-        place: Any = document
-        for key in where[:-1]:
-            place = place[key]
-        place[where[-1]] = to
-        text = tomlkit.dumps(document)
-        self.part = _read(document, text, self.path.name)
-        self._text, self._document = text, document
-
-    @property
-    def plate(self) -> dict[str, Any]:
-        """What the file says of the plate, as it was typed."""
-        return dict(self._document.unwrap()["plate"])
-
-    def entry(self, array: str, name: str) -> dict[str, Any] | None:
-        """What the file says of a feature, a cutter or a fastener, as it was typed.
-
-        Parameters
-        ----------
-        array : {"feature", "cutter", "fastener"}
-            Among which.
-        name : str
-            Its name.
-
-        Returns
-        -------
-        dict or None
-            None where there is none of that name.
-        """
-        entries = self._document.unwrap().get(array, [])
-        return next((entry for entry in entries if entry.get("name") == name), None)
-
-    def put(
-        self, feature: Mapping[str, Any], drawer: Mapping[str, Mapping[str, Any]] | None = None
-    ) -> tuple[str, ...]:
-        """Put a feature in, or change the one of its name; the part is read again.
-
-        Remarks, positions, keys that are not named and everything else stay as they stand. What
-        a drawer holds is used where it says the same as what is wanted. Where it says otherwise,
-        it is changed if no other feature takes it; else the new one gets a name of its own.
-
-        Parameters
-        ----------
-        feature : mapping
-            The keys of a ``[[feature]]``, its name among them; None takes a key out, and a
-            mapping is a table below it, such as ``measured``.
-        drawer : mapping of str to mapping, optional
-            What it takes from the drawers, by the feature's key that names it: ``"cutter"``,
-            ``"hole_cutter"``, ``"relief_cutter"``, ``"fastener"`` or ``"washer"``. Each has the
-            keys of a ``[[cutter]]`` or a ``[[fastener]]``.
-
-        Returns
-        -------
-        tuple of str
-            What else was changed by it: in the drawers, and in other features.
-
-        Raises
-        ------
-        PartError
-            With it the part cannot be used, or the feature not be made. All is as it was.
-
-        Examples
-        --------
-        >>> import tempfile
-        >>> from holecalc import demo
-        >>> path = Path(tempfile.mkdtemp()) / "mine.toml"
-        >>> _ = path.write_text(demo.text("bearing-plate"), encoding="utf-8")
-        >>> file = open_file(path)
-        >>> file.put(
-        ...     {"name": "vent", "kind": "bore", "diameter": "14 mm", "at": [40, 90]},
-        ...     {"cutter": {"name": "8 mm", "kind": "end mill", "diameter": 8, "flutes": 2}},
-        ... )
-        ('8 mm is new in the drawer',)
-        >>> print(file.part.feature("vent").made.main.cut["path_diameter"])
-        6.0 mm
-        """
-        others: dict[str, str] = {}
-        for each in self.part.features:
-            if each.name != feature["name"]:
-                others |= dict.fromkeys(_taken_by(each), each.name)
-        try:
-            text, told = putting.put(self.text, self.part.unit, feature, drawer or {}, others)
-        except writing.LayoutError as error:
-            raise PartError(self.path.name, [Fault(1, "its layout", str(error))]) from None
-        document = _parsed(text, self.path.name)
-        part = _read(document, text, self.path.name)
-        _refuse_problem(part, feature["name"])
-        told += putting.recut(self.part.features, part.features, feature["name"])
-        self.part, self._text, self._document = part, text, document
-        return told
-
-    def save(self, path: Path | str | None = None) -> None:
-        """Save it, whole or not at all; the version before is kept with ``.bak``.
-
-        Parameters
-        ----------
-        path : pathlib.Path or str, optional
-            Another name, which must be free.
-
-        Raises
-        ------
-        holecalc.part.SaveError
-            It was not saved; the file is as it was.
-        """
-        target = self.path if path is None else Path(path)
-        known = self._known if path is None else None
-        self._known = store.save(target, self.text, known=known)
-        self.path = target
-
-
-def _taken_by(feature: Feature) -> set[str]:
-    """What of the drawers a feature takes, whether it names it or not."""
-    keys = ("cutter", "hole_cutter", "finish_cutter", "relief_cutter", *putting.FASTENER_KEYS)
-    taken = {feature.given[key] for key in keys if feature.given.get(key)}
-    cuts = () if feature.made is None else feature.made.cuts
-    return taken | {cut.cutter.name for cut in cuts}
-
-
-def _refuse_problem(part: Part, name: str) -> None:
-    made = part.feature(name)
-    if made.problem:
-        raise PartError(
-            part.file, [Fault(made.line, f"feature {name!r}", f"cannot be made: {made.problem}")]
-        )
-
-
-def begin_file(
-    path: Path | str,
-    *,
-    unit: str,
-    plate: Mapping[str, Any],
-    feature: Mapping[str, Any],
-    drawer: Mapping[str, Mapping[str, Any]] | None = None,
-) -> tuple[PartFile, tuple[str, ...]]:
-    """Begin a part file with its first feature; nothing is on the disk before it is saved.
-
-    Parameters
-    ----------
-    path : pathlib.Path or str
-        Where it will be; the part is called what the file is called.
-    unit : {"mm", "in"}
-        Of its bare numbers.
-    plate : mapping
-        The keys of ``[plate]``.
-    feature, drawer : mapping
-        As for :meth:`PartFile.put`.
-
-    Returns
-    -------
-    PartFile
-        The file.
-    tuple of str
-        What was put in its drawers.
-
-    Raises
-    ------
-    PartError
-        The part cannot be used, or the feature not be made.
-
-    Examples
-    --------
-    >>> file, told = begin_file(
-    ...     "bracket.toml", unit="mm", plate={"size": [120, 80], "thickness": 12},
-    ...     feature={"name": "hole", "kind": "hole", "diameter": 8, "at": [20, 20]},
-    ...     drawer={"cutter": {"name": "8 mm drill", "kind": "drill", "diameter": 8}},
-    ... )
-    >>> print(told)
-    ('8 mm drill is new in the drawer',)
-    >>> print(file.part)
-    bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
-      face A: hole, hole, X 20.00 mm, Y 20.00 mm
-    """
-    path = Path(path)
-    text = writing.put(tomlkit.dumps({"part": path.stem, "unit": unit}), (), {"plate": plate})
-    text, told = putting.put(text, unit, feature, drawer or {}, {})
-    file = PartFile(path, text, None)
-    _refuse_problem(file.part, feature["name"])
-    return file, told
-
-
-def open_file(path: Path | str) -> PartFile:
-    """Open a part file, to read, change and save it.
-
-    Parameters
-    ----------
-    path : pathlib.Path or str
-        The file.
-
-    Returns
-    -------
-    PartFile
-
-    Raises
-    ------
-    PartError
-        It cannot be used; everything wrong is listed, with lines.
-    OSError
-        It cannot be read.
-    """
-    path = Path(path)
-    content = store.read_bytes(path)
-    try:
-        text = content.decode("utf-8")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise PartError(
-            path.name, [Fault(line, "not text", "it is not UTF-8. Save it as UTF-8.")]
-        ) from None
-    return PartFile(path, text, content)
-
-
-def load(path: Path | str) -> Part:
-    """Read a part from its file; as :func:`open_file`, for those who change nothing."""
-    return open_file(path).part

@@ -12,12 +12,17 @@ import stat
 import tempfile
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
+from errno import EDQUOT, ENOSPC
 from pathlib import Path
 
-__all__ = ["SaveError", "backup_of", "read_bytes", "save"]
+__all__ = ["SaveError", "backup_of", "put", "read_bytes", "refuse_foreign", "save", "writable"]
 
 LARGEST = 5_000_000
 """Bytes; a part file of a thousand features has a tenth of that."""
+
+
+MARKED = 20_000
+"""Characters, within which a file made here says so."""
 
 
 class SaveError(OSError):
@@ -71,7 +76,14 @@ def save(path: Path, text: str, *, known: bytes | None) -> bytes:
     """
     # A link stays a link, and what it points to is saved.
     target = path.resolve()
-    content = text.encode("utf-8")
+    try:
+        content = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        line = text[: error.start].count("\n") + 1
+        raise SaveError(
+            f"{path} was not saved and is as it was: line {line} holds half a character. Type that "
+            "line again."
+        ) from None
     try:
         with _alone(target.parent):
             _refuse_changed(target, known)
@@ -84,14 +96,69 @@ def save(path: Path, text: str, *, known: bytes | None) -> bytes:
     except SaveError:
         raise
     except OSError as error:
+        cure = "Make room" if error.errno in (ENOSPC, EDQUOT) else "Take another folder"
         raise SaveError(
             f"{path} was not saved and is as it was: {error.strerror or error}. "
-            "Make room, or save it under another name."
+            f"{cure}, or save it under another name."
         ) from error
     return content
 
 
+def writable(folder: Path) -> bool:
+    """Whether something can be saved in a folder.
+
+    Whoever may do everything still heeds a folder that was made read-only.
+    """
+    try:
+        mode = stat.S_IMODE(folder.stat().st_mode)
+    except OSError:
+        return False
+    return folder.is_dir() and bool(mode & 0o222) and os.access(folder, os.W_OK | os.X_OK)
+
+
+def refuse_foreign(path: Path, mark: str) -> None:
+    """Refuse a file that is there and was not made here.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Which.
+    mark : str
+        What the beginning of a file made here holds.
+
+    Raises
+    ------
+    SaveError
+        Something else has that name.
+    OSError
+        It cannot be looked at.
+    """
+    if not path.exists():
+        return
+    with path.open(encoding="utf-8", errors="replace") as file:
+        if mark not in file.read(MARKED):
+            raise SaveError(f"{path} is there and was not made here. Give another name.")
+
+
+def put(path: Path, text: str) -> None:
+    """Write a file that can be made again, whole or not at all, over what was there.
+
+    Raises
+    ------
+    OSError
+        It was not written; what was there is as it was.
+    """
+    target = path.resolve()
+    with ExitStack() as undo:
+        os.replace(_written(target, text.encode("utf-8"), "new", undo), target)
+
+
 def _refuse_changed(target: Path, known: bytes | None) -> None:
+    if not writable(target.parent):
+        raise SaveError(
+            f"{target.parent} is no folder that can be written in. Save in another folder, such as "
+            f"{Path.home()}."
+        )
     try:
         there: bytes | None = read_bytes(target)
         mode = stat.S_IMODE(target.stat().st_mode)

@@ -275,11 +275,9 @@ def _inside_texts(lines: list[str]) -> set[int]:
 
 
 def _below(text: str, end: int, block: list[str]) -> str:
-    newline = "\r" if "\r\n" in text else ""
     lines = text.split("\n")
-    block = [f"{line}{newline}" for line in block]
     rest = lines[end:] or [""]
     # A header stands off from what was written close above it.
     if rest[0].lstrip().startswith("["):
-        block.append(newline)
+        block = [*block, ""]
     return "\n".join([*lines[:end], *block, *rest])
