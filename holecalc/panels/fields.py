@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import html
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import ipywidgets as widgets
@@ -211,17 +211,22 @@ class SizeField:
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind a bare number, so that it stays what it was."""
+        told = self.in_full(unit)
+        if told != self.text:
+            self.text = told
+
+    def in_full(self, unit: str) -> str:
+        """What was typed, with the unit behind a bare number."""
         read, with_unit = _READERS[self._reads]
         if with_unit:
             try:
                 read(self.text)
             except sizes.SizeError:
-                try:
+                with suppress(sizes.SizeError):
                     read(self.text, unit)
-                except sizes.SizeError:
-                    return
-                behind = _BEHIND.get(self._reads, {}).get(unit, unit)
-                self.text = f"{self.text.strip()} {behind}"
+                    behind = _BEHIND.get(self._reads, {}).get(unit, unit)
+                    return f"{self.text.strip()} {behind}"
+        return self.text
 
     def on_change(self, callback: Callable[[], None]) -> None:
         """Call back when the text changes."""
