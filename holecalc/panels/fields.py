@@ -45,7 +45,9 @@ _STYLE = """
 .holecalc :is(input, select, textarea):disabled { border-style: dashed; }
 .holecalc :is(input, textarea)::placeholder {
   color: var(--jp-ui-font-color1) !important; opacity: .85; font-style: italic; }
-.holecalc :focus-visible { outline: 2px solid currentColor !important; outline-offset: 1px; }
+/* ipywidgets takes the outline away, and means it; an id that is nowhere outweighs that. */
+.holecalc :focus-visible:not(#holecalc) { outline: 2px solid currentColor !important;
+  outline-offset: 1px; }
 .holecalc .jupyter-widget-Collapse-header { color: var(--jp-ui-font-color1); }
 .holecalc .widget-html-content { line-height: 1.35; }
 .holecalc-wrong input, .holecalc-wrong textarea { border-left: 6px double currentColor !important; }
