@@ -30,10 +30,15 @@ class OpenError(Exception):
 
 
 class Copied(NamedTuple):
-    """What `copy_workbooks` did: names newly copied, and names that were there and were kept."""
+    """What `copy_workbooks` did.
+
+    Names newly copied, names that were there and were kept, and whether anything can be saved
+    beside them.
+    """
 
     new: tuple[str, ...]
     kept: tuple[str, ...]
+    writable: bool
 
 
 def workbooks_folder() -> Path:
@@ -80,7 +85,7 @@ def copy_workbooks(source: Path, folder: Path) -> Copied:
     Raises
     ------
     OpenError
-        If the folder cannot be made or written to.
+        If the folder cannot be made, or does not hold the workbooks and cannot be written to.
     """
     new: list[str] = []
     kept: list[str] = []
@@ -91,14 +96,12 @@ def copy_workbooks(source: Path, folder: Path) -> Copied:
         for workbook in sorted(source.glob("*.ipynb")):
             target = folder / workbook.name
             (new if _copy_if_absent(workbook, target) else kept).append(workbook.name)
-        if not os.access(folder, os.W_OK):
-            raise PermissionError(None, "it is not writable")
     except OSError as error:
         raise OpenError(
             f"cannot put the workbooks in {folder}: {error.strerror or error}; "
             "name another folder: holecalc open FOLDER"
         ) from error
-    return Copied(tuple(new), tuple(kept))
+    return Copied(tuple(new), tuple(kept), os.access(folder, os.W_OK))
 
 
 def _copy_if_absent(source: Path, target: Path) -> bool:
@@ -203,6 +206,11 @@ def _open(folder: Path, *, browser: bool, extra: Sequence[str]) -> int:
         print(f"Copied to {folder}: {', '.join(copied.new)}")
     if copied.kept:
         print(f"Kept as they are in {folder}: {', '.join(copied.kept)}")
+    if not copied.writable:
+        print(
+            f"Nothing can be saved in {folder}, which is not yours to write: the workbooks work, "
+            "and what you keep goes elsewhere. For copies of your own: holecalc open FOLDER"
+        )
     if _is_root():
         print("Running as root, which Jupyter refuses unless told otherwise: adding --allow-root.")
     first = min(copied.new + copied.kept)

@@ -154,18 +154,34 @@ def test_a_folder_that_is_a_file_is_refused(tmp_path, started, capsys, inside):
 
 
 @pytest.mark.usefixtures("workbooks")
-def test_a_folder_that_cannot_be_written_to_is_refused(tmp_path, started, capsys, monkeypatch):
+def test_a_folder_that_cannot_be_written_to_is_opened_and_told(
+    tmp_path, started, capsys, monkeypatch
+):
     folder = tmp_path / "mine"
     cli.main(["open", str(folder)])
     capsys.readouterr()
     # Permissions do not bind root, and the tests may run as root.
     monkeypatch.setattr(os, "access", lambda *_: False)
+    assert cli.main(["open", str(folder)]) == 7
+    assert f"Nothing can be saved in {folder}" in capsys.readouterr().out
+    assert len(started) == 2
+
+
+@pytest.mark.usefixtures("workbooks")
+def test_workbooks_that_cannot_be_put_in_a_folder_are_refused(
+    tmp_path, started, capsys, monkeypatch
+):
+    def refuse(self, *_args, **_kwargs):
+        raise PermissionError(13, "Permission denied", str(self))
+
+    monkeypatch.setattr(cli.Path, "open", refuse)
+    folder = tmp_path / "mine"
     assert cli.main(["open", str(folder)]) == 2
     assert capsys.readouterr().err == (
-        f"holecalc: cannot put the workbooks in {folder}: it is not writable; "
+        f"holecalc: cannot put the workbooks in {folder}: Permission denied; "
         "name another folder: holecalc open FOLDER\n"
     )
-    assert len(started) == 1
+    assert started == []
 
 
 @pytest.mark.usefixtures("workbooks")
@@ -289,11 +305,15 @@ def in_tree(folder: str, pattern: str) -> set[str]:
     return {path.name for path in (ROOT / folder).glob(pattern)}
 
 
-def test_the_wheel_carries_tables_types_and_workbooks(wheel):
+def test_the_wheel_carries_tables_types_derivations_and_workbooks(wheel):
     names = names_in(wheel)
     assert {f"holecalc/tables/{name}" for name in in_tree("holecalc/tables", "*.csv")} <= names
     assert {f"holecalc/{name}" for name in in_tree("holecalc", "*.py")} <= names
     assert "holecalc/py.typed" in names
+    assert "holecalc/panels/access.js" in names
+    pages = {name for name in names if name.startswith("holecalc/references/")}
+    derivations = in_tree("references", "derivations*.md")
+    assert pages == {f"holecalc/references/{name}" for name in derivations}
     workbooks = {name for name in names if name.startswith("holecalc/workbooks/")}
     assert workbooks == {f"holecalc/workbooks/{name}" for name in in_tree("workbooks", "*.ipynb")}
 

@@ -174,7 +174,7 @@ def test_a_step_of_a_tenth_is_drawn_as_deep_as_it_is_and_told(figure):
     outline = figure._face._plate._patch.get_xy()
     assert any(np.allclose(at, [6.35, -0.1]) for at in outline)
     assert any(np.allclose(at, [6.35, 0.0]) for at in outline)
-    assert "a step of 0.100 mm down from the face\ndashed: wanted" in said(figure)
+    assert "a step of 0.100 mm down from\nthe face\ndashed: wanted" in said(figure)
     assert "tangent to the wall" in said(figure)
     # The step takes a twelfth of the frame's height at least, so that it is seen.
     low, high = figure._face.axes.get_ylim()

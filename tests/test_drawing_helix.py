@@ -158,7 +158,7 @@ def test_turns_that_would_run_together_are_left_out_and_that_is_said(figure):
     run = scaled(6.75, 0.94, 3.7, turns=77)
     figure.draw(run)
     assert len(lines(figure._wall._turns)) == 6
-    assert any("77 turns, 3 at each end drawn" in said for said, _ in texts(figure))
+    assert any("77 turns,\n3 at each end drawn" in said for said, _ in texts(figure))
     figure.draw(scaled(9, 2 / 3, 2, turns=8))
     assert not any("drawn" in said for said, _ in texts(figure))
 

@@ -53,7 +53,8 @@ def agree(panel):
     drawn = panel._figure._above._path_diameter._text.get_text()
     assert drawn == f"path ⌀{sizes.show(run.bore.cut.path_diameter, unit).split()[0]}"
     assert html.escape(listing.bore(again)) in panel._listing.value
-    assert bytes(panel._picture.value).startswith(b"\x89PNG")
+    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 
 def test_it_tells_what_is_typed_at_the_control(panel):
@@ -168,7 +169,7 @@ def test_the_wall_feed_typed_at_the_control_is_told(panel):
 def test_a_wrong_entry_marks_its_field_and_keeps_the_last_good_result(panel, name, wrong):
     def told():
         return (
-            panel.run, bytes(panel._picture.value), panel._numbers.value, panel._headline.value,
+            panel.run, panel._picture.value, panel._numbers.value, panel._headline.value,
             panel._listing.value, panel.python,
         )  # fmt: skip
 

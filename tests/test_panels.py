@@ -45,7 +45,8 @@ def agree(panel):
         assert str(checks.countersink(again)) == str(panel.findings)
     drawn = panel._figure._cut._depth._text.get_text()
     assert drawn == f"depth {sizes.show(panel.sink.cut.depth, unit).split()[0]}"
-    assert bytes(panel._picture.value).startswith(b"\x89PNG")
+    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 
 def test_it_opens_on_a_flush_head_with_nothing_found(panel):
@@ -66,14 +67,14 @@ def test_a_typed_circle_moves_the_depth(panel):
 
 @pytest.mark.parametrize("wrong", ["12.6 kg", "abc", "", "1/0", "9**9**9"])
 def test_a_wrong_entry_marks_its_field_and_keeps_the_last_good_result(panel, wrong):
-    before = (panel.sink, bytes(panel._picture.value), panel._numbers.value, panel.python)
+    before = (panel.sink, panel._picture.value, panel._numbers.value, panel.python)
     field = panel.fields["plate_thickness"]
     field.text = wrong
     assert "holecalc-wrong" in field.entry._dom_classes
     assert "✗" in field._why.value
     assert field._why.layout.display is None
     assert "last good" in panel._trouble.value
-    assert (panel.sink, bytes(panel._picture.value), panel._numbers.value, panel.python) == before
+    assert (panel.sink, panel._picture.value, panel._numbers.value, panel.python) == before
     assert field.text == wrong
     field.text = "18 mm"
     assert "holecalc-wrong" not in field.entry._dom_classes
@@ -85,7 +86,9 @@ def test_a_wrong_entry_marks_its_field_and_keeps_the_last_good_result(panel, wro
 def test_every_wrong_field_is_marked_at_once(panel):
     panel.fields["cutting_diameter"].text = "wide"
     panel.fields["hole_diameter"].text = "round"
-    for name in ("cutting_diameter", "hole_diameter"):
+    # With this the head is measured, and what was not read of it must not hide the others.
+    panel.fields["head_angle"].text = "steep"
+    for name in ("cutting_diameter", "hole_diameter", "head_angle"):
         assert "holecalc-wrong" in panel.fields[name].entry._dom_classes
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from functools import partial
 
-from holecalc import sizes
+from holecalc import derivations, sizes
 from holecalc.sizes import Quantity
 
 __all__ = ["Finding", "Findings", "Weight", "at_least", "at_most", "exceeds", "fine"]
@@ -54,7 +54,8 @@ class Finding:
     cure : str
         What would put it right.
     topic : str
-        Heading, in a page ``references/derivations*.md``, that explains it.
+        Heading, in a page ``references/derivations*.md``, that explains it; it is told, folded,
+        wherever findings are shown as HTML.
     """
 
     weight: Weight
@@ -64,6 +65,12 @@ class Finding:
 
     def __str__(self) -> str:
         return f"{self.weight.mark} {self.weight.word}: {self.what} {self.cure}"
+
+    def _repr_html_(self) -> str:
+        return (
+            f"<b>{self.weight.mark} {self.weight.word}</b>: {html.escape(self.what)} "
+            f"<i>{html.escape(self.cure)}</i>{derivations.fold(self.topic)}"
+        )
 
 
 class Findings(tuple[Finding, ...]):
@@ -86,12 +93,8 @@ class Findings(tuple[Finding, ...]):
     def _repr_html_(self) -> str:
         if not self:
             return "<p>Checked: nothing found.</p>"
-        items = "".join(
-            f"<li><b>{finding.weight.mark} {finding.weight.word}</b>: "
-            f"{html.escape(finding.what)} <i>{html.escape(finding.cure)}</i></li>"
-            for finding in self
-        )
-        return f"<ul style='list-style:none;padding-left:0'>{items}</ul>"
+        items = "".join(f"<li>{finding._repr_html_()}</li>" for finding in self)
+        return f"<ul class='findings' style='list-style:none;padding-left:0'>{items}</ul>"
 
 
 def exceeds(one: Quantity, other: Quantity) -> bool:

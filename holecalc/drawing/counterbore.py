@@ -16,6 +16,7 @@ The screw's head and the outline of the washers are not given, and are drawn onl
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -56,7 +57,7 @@ _CORE = 1.0825
 """Pitches that a thread's core is narrower than its crests: the profile of ISO 68-1."""
 _HEAD_ACROSS, _HEAD_HIGH, _WASHER_ACROSS = 1.6, 0.65, 2.1
 """In screw diameters, of the tokens for a head and washers whose form is not given."""
-_ROWS = 13
+_ROWS = 14
 _MOST = 1.3
 """Plate thicknesses of mating part that are drawn; beyond, the view is broken."""
 
@@ -90,10 +91,10 @@ class CounterboreFigure(Picture):
         screw: ScrewLength | None = None,
         unit: str | None = None,
     ) -> None:
-        super().__init__(8.2, 6.5)
-        self._section = _SectionView(self, (0.0, 0.0, 0.59, 1.0))
-        self._above = _AboveView(self, (0.59, 0.38, 0.41, 0.62))
-        self._told = _Told(self, (0.6, 0.01, 0.39, 0.35))
+        super().__init__(7.2)
+        self._section = _SectionView(self, (0.0, 0.47, 1.0, 0.53))
+        self._above = _AboveView(self, (0.0, 0.0, 0.5, 0.46))
+        self._told = _Told(self, (0.5, 0.01, 0.49, 0.44))
         if pocket is not None:
             self.draw(pocket, screw, unit)
 
@@ -109,6 +110,7 @@ class CounterboreFigure(Picture):
             self._section.draw(pocket, screw, shown)
             self._above.draw(pocket, shown)
             self._told.draw(pocket, screw)
+            self.said = _in_words(pocket, screw)
 
 
 @dataclass(frozen=True)
@@ -176,7 +178,7 @@ def _assembly(pocket: Pocket, screw: ScrewLength, thickness: float) -> _Assembly
 class _SectionView:
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = view = View(axes, (68, 84, 74, 96))
+        self.view = view = View(axes, (68, 88, 74, 92))
         self._heading = Heading(axes, "the section")
         self._plate = [Section(view, hatch="///", width=0) for _ in range(2)]
         self._edges = Linework(view, width=WIDE)
@@ -222,7 +224,7 @@ class _SectionView:
             widest = max(widest, made.radius * _WASHER_ACROSS)
         half = max(1.4 * widest, 0.3 * (top - bottom))
         # Widths are dimensioned on the side the pocket is cut from, below the heading.
-        self.view.margins = (68, 84, 30, 96) if pocket.face == "A" else (68, 84, 74, 60)
+        self.view.margins = (68, 88, 54, 92) if pocket.face == "A" else (68, 88, 74, 72)
         self.view.fit(-half, half, bottom, top)
         self._draw_plate(pocket, half, thickness)
         self._draw_fastener(pocket, heights)
@@ -476,7 +478,7 @@ class _SectionView:
         point, up = self.view.point, heights.along
         self._length.draw(
             (made.radius * _HEAD_ACROSS, up(made.head)), (made.core, up(made.tip)),
-            half + 3.9 * STEP * point, f"screw {_written(screw.length)}",
+            half + 4.25 * STEP * point, f"screw {_written(screw.length)}",
             above=up(made.head) < up(made.tip),
         )  # fmt: skip
         if screw.engaged.magnitude > 0:
@@ -617,7 +619,7 @@ class _Told:
             [
                 axes.text(
                     x,
-                    0.85 - 0.07 * number,
+                    0.84 - 0.063 * number,
                     "",
                     transform=axes.transAxes,
                     ha=across,
@@ -625,7 +627,7 @@ class _Told:
                     fontsize=TEXT,
                     color=INK,
                 )
-                for x, across in ((0.3, "right"), (0.34, "left"))
+                for x, across in ((0.32, "right"), (0.35, "left"))
             ]
             for number in range(_ROWS)
         ]
@@ -638,7 +640,7 @@ class _Told:
                 for allowed in pocket.allowances
                 if allowed.name != "recess"
             ]
-        self._name.set_text(_shortened(str(pocket.fastener)))
+        self._name.set_text(textwrap.fill(str(pocket.fastener), 32, max_lines=2, placeholder="…"))
         rows += [("", "")] * (_ROWS - len(rows))
         for cells, row in zip(self._rows, rows, strict=True):
             for cell, text in zip(cells, row, strict=True):
@@ -663,7 +665,8 @@ def _told_nut(pocket: Pocket) -> list[tuple[str, str]]:
         rows.append(("of each flat", f"{_fine(seat.relief.flat_left)} at most is left"))
     rows.append(("━━", "nut turned as far as it goes"))
     cutters = "cutters" if seat.relief is None else "reliefs"
-    rows.append(("━ ‧ ‧ ━", f"nut straight; {cutters} in the corners"))
+    rows.append(("━ ‧ ‧ ━", f"nut straight; {cutters}"))
+    rows.append(("", "in the corners"))
     return rows
 
 
@@ -856,6 +859,32 @@ def _hide(patches: Sequence[Section]) -> None:
 # --- words ---------------------------------------------------------------------------------------
 
 
+def _in_words(pocket: Pocket, screw: ScrewLength | None) -> str:
+    """What the picture shows."""
+    show, stack = sizes.show, pocket.stack
+    steps = [
+        f"{_name(step)} {'⌀' if step.shape == 'round' else f'{step.shape} '}{show(step.across)}, "
+        f"{show(step.depth)} deep"
+        for step in stack.steps(pocket.face)
+    ]
+    hole = stack.hole_diameter
+    steps += [f"hole ⌀{show(hole)}"] if hole is not None else []
+    proud = pocket.recess.magnitude < 0
+    lies = f"{show(abs(pocket.recess))} {'proud' if proud else 'below the face'}"
+    told = (
+        f"Section of the plate, {show(stack.plate_thickness)} thick, face A on top: "
+        f"{pocket.fastener} from face {pocket.face}, {lies}; {'; '.join(steps)}; "
+        f"web {show(stack.web.thickness)}. "
+    )
+    if screw is not None:
+        told += f"Screw {screw.thread}, {show(screw.length)} long, engaged {show(screw.engaged)}. "
+    turned = ""
+    if pocket.turning is not None:
+        most = pocket.turning.most
+        turned = ", the nut free to spin" if most is None else f", the nut turned {show(most)}"
+    return f"{told}The pocket seen from face {pocket.face}{turned}."
+
+
 def _fine(size: Quantity) -> str:
     return sizes.show(size, fine=True)
 
@@ -879,7 +908,3 @@ def _kind(fastener: Fastener) -> str:
     if isinstance(fastener, CapScrew):
         return "head"
     return "washer" if isinstance(fastener, Washer) else "flange"
-
-
-def _shortened(text: str, most: int = 40) -> str:
-    return text if len(text) <= most else f"{text[: most - 1]}…"

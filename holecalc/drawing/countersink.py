@@ -70,10 +70,10 @@ class CountersinkFigure(Picture):
     """
 
     def __init__(self, sink: Sink | None = None, unit: str | None = None) -> None:
-        super().__init__(8.2, 6.4)
-        self._cut = _CutView(self, (0.0, 0.44, 0.5, 0.56), "the cut")
-        self._seat = _SeatView(self, (0.5, 0.44, 0.5, 0.56), "the seat")
-        self._circle = _CirclePlot(self, (0.075, 0.08, 0.83, 0.25))
+        super().__init__(6.1)
+        self._cut = _CutView(self, (0.0, 0.41, 0.5, 0.59), "the cut")
+        self._seat = _SeatView(self, (0.5, 0.41, 0.5, 0.59), "the seat")
+        self._circle = _CirclePlot(self, (0.085, 0.08, 0.81, 0.235))
         if sink is not None:
             self.draw(sink, unit)
 
@@ -86,6 +86,8 @@ class CountersinkFigure(Picture):
         self._cut.draw(sink, shown)
         self._seat.draw(sink, shown)
         self._circle.draw(sink, shown)
+        with sizes.shown_in(shown):
+            self.said = _in_words(sink)
 
 
 class _PlateView:
@@ -95,7 +97,7 @@ class _PlateView:
         self, picture: Picture, place: tuple[float, float, float, float], title: str
     ) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = View(axes, (38, 44, 38, 96))
+        self.view = View(axes, (38, 44, 52, 96))
         self._heading = Heading(axes, title)
         self._halves = [Section(self.view, hatch="///", width=0) for _ in range(2)]
         self._edges = Linework(self.view, width=WIDE)
@@ -267,7 +269,7 @@ class _SeatView(_PlateView):
         else:
             self._recess.hide()
         said = told_recess(sink.seat.recess.to(unit)) if unit else told_recess(sink.seat.recess)
-        self._said.draw((0, -max(shown, under) - 1.35 * step), f"{said}; {sink.seat.bearing}")
+        self._said.draw((0, -max(shown, under) - 1.7 * step), f"{said};\n{sink.seat.bearing}")
 
 
 class _CirclePlot:
@@ -357,6 +359,35 @@ class _CirclePlot:
             why.set_x(at)
             for each in (line, why):
                 each.set_visible(0 < at <= right)
+
+
+def _in_words(sink: Sink) -> str:
+    """What the picture shows."""
+    cut, seat, limits = sink.cut, sink.seat, sink.limits
+    top, hole, circle, depth, edge, head = map(
+        sizes.show,
+        (
+            cut.top_diameter,
+            cut.hole_diameter,
+            cut.circle_diameter,
+            cut.depth,
+            sink.edge_depth,
+            sink.head.head_diameter,
+        ),
+    )
+    path = f"on a circle of {circle}" if cut.circle_diameter.magnitude else "plunged"
+    works = (
+        f"circles from {sizes.show(limits.smallest)} to {sizes.show(limits.largest)} work"
+        if limits.workable
+        else "no circle works"
+    )
+    return (
+        f"Section of the cut: cone ⌀{top}, {sizes.show(cut.included_angle)}, to a hole of ⌀{hole}; "
+        f"{'cone' if sink.reaches_hole else 'ledge'} {edge} deep; "
+        f"cutter {path}, its tip {depth} below the face. "
+        f"Section of the seat: head ⌀{head}, {told_recess(seat.recess)}, {seat.bearing}. "
+        f"Depth against circle: {works}."
+    )
 
 
 def _in(quantity: sizes.Quantity, unit: str) -> Any:

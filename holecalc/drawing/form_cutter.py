@@ -60,13 +60,16 @@ _CUTTER, _STOCK = "#c9d6df", "#f6efd2"
 _EM = 0.62
 """Width of a letter in heights, with room to spare."""
 _MOST_NAMED = 6
-_REACH = 34.0
+_REACH = 26.0
 """How far from the profile a point is drawn at most [pt]."""
 _TIMES = 5.0
 """How many standard errors the scale of caliper readings shows."""
-_MIDDLE = 0.89
+_MIDDLE = 0.93
 """Where a reading that agrees stands, across its view."""
-_WRAP = 72
+_WRAP = 50
+_WRAP_BESIDE = 36
+_WRAP_DETAIL = 28
+"""Letters to a line below the edge, what was measured, and a detail."""
 
 
 class FormCutterFigure(Picture):
@@ -89,13 +92,13 @@ class FormCutterFigure(Picture):
     """
 
     def __init__(self, cut: Edge | BothFaces | None = None, unit: str | None = None) -> None:
-        super().__init__(8.2, 8.6)
-        self._cutter = _CutterView(self, (0.0, 0.53, 0.54, 0.47))
-        self._points = _PointsView(self, (0.54, 0.53, 0.46, 0.47))
-        self._readings = _ReadingsView(self, (0.54, 0.53, 0.46, 0.47))
-        self._edge = _EdgeView(self, (0.0, 0.0, 0.58, 0.53))
-        self._face = _Detail(self, (0.61, 0.325, 0.36, 0.15))
-        self._wall = _Detail(self, (0.61, 0.075, 0.36, 0.15))
+        super().__init__(8.1)
+        self._cutter = _CutterView(self, (0.0, 0.55, 0.55, 0.45))
+        self._points = _PointsView(self, (0.56, 0.55, 0.44, 0.45))
+        self._readings = _ReadingsView(self, (0.56, 0.55, 0.43, 0.45))
+        self._edge = _EdgeView(self, (0.0, 0.0, 0.6, 0.55))
+        self._face = _Detail(self, (0.64, 0.35, 0.33, 0.13))
+        self._wall = _Detail(self, (0.64, 0.11, 0.33, 0.13))
         if cut is not None:
             self.draw(cut, unit)
 
@@ -129,6 +132,7 @@ class FormCutterFigure(Picture):
                 self._wall.draw_ridge(cut)
             else:
                 self._wall.draw_wall(edge, wanted)
+            self.said = _in_words(cut)
 
 
 class _CutterView:
@@ -156,6 +160,9 @@ class _CutterView:
         height = of.end[1] - of.begin[1]
         above = of.end[1] + (0.4 * height if of.shoulder is None else of.shoulder)
         right, top = _half(cutter, above + (0.4 * height if of.shank is not None else 0.0))
+        told = _form(cutter)
+        beside = TEXT * _EM * max(map(len, told.split("\n"))) + 22
+        self.view.margins = (48, beside + STEP, 98, 70)
         self.view.fit(-of.largest, of.largest, 0.0, top)
         point = self.view.point
         step = STEP * point
@@ -168,15 +175,19 @@ class _CutterView:
         self._break.draw([wave((-upper[0], top), (upper[0], top), point)] if upper[0] else [])
         self._axis.draw([[(0, -7 * point), (0, top + 7 * point)]])
 
-        told = _form(cutter)
         middle = _middle(of.flank)
         at = of.largest + 10 * point
         self._leader.draw([[middle, (at - 2 * point, middle[1])]])
         self._form.draw((at, middle[1]), told)
-        beside = at + (TEXT * _EM * max(map(len, told.split("\n"))) + 12) * point
         low = min(0.0, middle[1] - 12 * point)
         heights = [
-            (self._arc, of.begin, of.end, beside, _written(cutter.arc_height)),
+            (
+                self._arc,
+                of.begin,
+                of.end,
+                of.largest + beside * point,
+                _written(cutter.arc_height),
+            ),
             (
                 self._stub_height,
                 (-of.stub, 0.0),
@@ -221,7 +232,7 @@ class _PointsView:
 
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         self.axes = axes = picture.figure.add_axes(place)
-        self.view = View(axes, (44, 96, 66, 58))
+        self.view = View(axes, (30, 100, 66, 58))
         self._heading = Heading(axes, "what was measured")
         self._profile = Linework(self.view, width=WIDE)
         self._doubt = Linework(self.view, line=HIDDEN)
@@ -248,7 +259,7 @@ class _PointsView:
         self.axes.set_visible(isinstance(evidence, TraceReport))
         if not isinstance(evidence, TraceReport):
             return
-        self._heading.say("each point's distance from the profile, enlarged")
+        self._heading.say("distances from the profile, enlarged")
         of = cutter.section
         xs, ys = evidence.trace.xy
         top = max(of.end[1] + (of.shoulder or 0.0), float(np.max(ys)))
@@ -284,9 +295,9 @@ class _PointsView:
         )
         lines = [f"errors drawn {times:g} times" if times >= 1 else "errors drawn smaller"]
         if doubt:
-            lines[0] += f"; dashes: 2 × {_written(sizes.from_mm(doubt))} either way"
+            lines.append(f"dashes: 2 × {_written(sizes.from_mm(doubt))} either way")
         if any(stray):
-            lines.append(f"✕ lies on no part of the cutter: {sum(stray)} of {len(stray)} rows")
+            lines.append(f"✕ on no part of the cutter: {sum(stray)} of {len(stray)}")
         lines.append(_fitted(evidence))
         self._below.set_text("\n".join(lines))
 
@@ -325,7 +336,7 @@ class _ReadingsView:
                 axes.text(
                     x, 0.78 - 0.085 * number, "", ha=side, va="center", fontsize=TEXT, color=INK
                 )
-                for x, side in ((0.0, "left"), (0.55, "right"), (0.77, "right"))
+                for x, side in ((0.0, "left"), (0.64, "right"), (0.86, "right"))
             ]
             for number in range(self._MOST + 1)
         ]
@@ -344,8 +355,8 @@ class _ReadingsView:
         evidence = cutter.evidence
         self.axes.set_visible(not isinstance(evidence, TraceReport))
         rows = evidence.rows if isinstance(evidence, CaliperReport) else ()
-        self._heading.say("each reading against what the others say" if rows else "")
-        head = ("reading", "measured", "others say") if rows else ("",) * 3
+        self._heading.say("each against what the others say" if rows else "")
+        head = ("reading", "as read", "others") if rows else ("",) * 3
         for text, said in zip(self._rows[0], head, strict=True):
             text.set_text(said)
         for number, (texts, bar) in enumerate(zip(self._rows[1:], self._bars, strict=True)):
@@ -354,14 +365,14 @@ class _ReadingsView:
             bar.set_data([], [])
             if row is not None and isinstance(evidence, CaliperReport):
                 again = row.name in evidence.measure_again
-                others = "not checked" if row.others_say is None else _written(row.others_say)
+                others = "—" if row.others_say is None else _written(row.others_say)
                 told = (f"{'✗ ' if again else ''}{row.label}", _written(row.measured), others)
                 times = math.copysign(min(row.times, _TIMES), row.off.magnitude)
                 at = texts[0].get_position()[1]
-                bar.set_data([_MIDDLE, _MIDDLE + 0.1 * times / _TIMES], [at, at])
+                bar.set_data([_MIDDLE, _MIDDLE + 0.07 * times / _TIMES], [at, at])
             for text, said in zip(texts, told, strict=True):
                 text.set_text(said)
-                text.set_fontweight("bold" if told[0].startswith("✗") else "normal")
+            texts[1].set_fontweight("bold" if told[0].startswith("✗") else "normal")
         self._middle.set_visible(bool(rows))
         if rows:
             self._middle.set_ydata([0.78 - 0.085 * len(rows) - 0.04, 0.74])
@@ -372,7 +383,7 @@ class _ReadingsView:
 class _EdgeView:
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = View(axes, (52, 84, 70, 92))
+        self.view = View(axes, (52, 84, 90, 90))
         self._heading = Heading(axes, "the edge, and the cutter in place")
         self._stock = Section(self.view, colour=_STOCK, hatch="...", width=0, order=1.1)
         self._plate = Section(self.view, hatch="///", width=0)
@@ -571,10 +582,37 @@ class _Detail:
             [[*_path(wanted.outline(), 96), (right, 0.0)]] if wanted is not None and other else []
         )
         self._name.set_text(name)
+        told = textwrap.fill(told, _WRAP_DETAIL)
         self._told.set_text(f"{told}\ndashed: wanted" if other else told)
 
 
 # --- words ---------------------------------------------------------------------------------------
+
+
+def _in_words(cut: Edge | BothFaces) -> str:
+    """What the picture shows."""
+    edge = cut if isinstance(cut, Edge) else cut.top
+    cutter, show = edge.cutter, partial(sizes.show, fine=True)
+    form = (
+        f"radius {show(cutter.radius)}"
+        if cutter.radius is not None
+        else f"flank {show(cutter.end_angle)} to the axis"
+    )
+    both = f" From both faces: {cut}." if isinstance(cut, BothFaces) else ""
+    evidence = cutter.evidence
+    measured = ""
+    if isinstance(evidence, CaliperReport):
+        measured = f"The readings: {evidence.verdict}. "
+    elif isinstance(evidence, TraceReport):
+        strays = sum(evidence.parts[row] == "nothing" for row in evidence.trace.rows)
+        measured = f"{len(evidence.trace)} traced points, {strays} on no part of the cutter. "
+    return (
+        f"The cutter: {cutter.shape}, {form}, begins ⌀{show(cutter.begin_diameter)}, largest "
+        f"⌀{show(cutter.largest_diameter)}. {measured}"
+        f"The edge of a plate {show(edge.plate_thickness)} thick: cutter's axis "
+        f"{show(edge.offset)} outside the finished wall, tip {show(edge.depth)} below the face. "
+        f"Enlarged, at the face: {edge.face_told}; at the wall: {edge.wall_told}.{both}"
+    )
 
 
 def _written(size: Quantity) -> str:
@@ -604,11 +642,11 @@ def _fitted(evidence: TraceReport) -> str:
 
 def _verdict(evidence: object) -> str:
     assert isinstance(evidence, CaliperReport)
-    bars = f"bars: standard errors away, {_TIMES:g} at most shown"
+    bars = f"bars: standard errors away,\n{_TIMES:g} at most shown"
     if evidence.agrees:
         return f"{bars}\n✓ they agree within their uncertainties"
     names = " or ".join(evidence[name].label for name in evidence.measure_again)
-    return f"{bars}\n" + textwrap.fill(f"✗ measure again: {names}", 46)
+    return f"{bars}\n" + textwrap.fill(f"✗ measure again: {names}", _WRAP_BESIDE)
 
 
 def _told(cut: Edge | BothFaces) -> list[str]:

@@ -86,12 +86,12 @@ class HelixFigure(Picture):
     """
 
     def __init__(self, run: Run | None = None, unit: str | None = None) -> None:
-        super().__init__(8.2, 7.2)
-        self._helix = _HelixView(self, (0.0, 0.37, 0.47, 0.63))
+        super().__init__(7.2)
+        self._helix = _HelixView(self, (0.0, 0.35, 0.48, 0.65))
         self._above = _AboveView(self, (0.47, 0.56, 0.53, 0.44))
-        self._told = _Told(self, (0.5, 0.37, 0.48, 0.17))
-        self._wall = _WallView(self, (0.0, 0.0, 0.73, 0.36))
-        self._legend = _Legend(self, (0.73, 0.0, 0.27, 0.36))
+        self._told = _Told(self, (0.5, 0.36, 0.5, 0.19))
+        self._wall = _WallView(self, (0.0, 0.0, 0.68, 0.34))
+        self._legend = _Legend(self, (0.68, 0.0, 0.32, 0.34))
         if run is not None:
             self.draw(run, unit)
 
@@ -107,6 +107,7 @@ class HelixFigure(Picture):
             self._told.draw(run)
             drawn = self._wall.draw(run.bore, shown)
             self._legend.draw(run.bore, drawn)
+            self.said = _in_words(run.bore)
 
 
 class _HelixView:
@@ -122,7 +123,7 @@ class _HelixView:
         self._hidden = Linework(self.view, line=HIDDEN, order=1.5)
         self._axis = Linework(self.view, line=CENTRE, order=1.6)
         self._behind = Linework(self.view, width=1.4 * NARROW, line=HIDDEN, order=2.0)
-        self._before = Linework(self.view, width=1.6 * WIDE, order=2.2)
+        self._before = Linework(self.view, width=1.1 * WIDE, order=2.2)
         self._cutter = Section(self.view, colour=_CUTTER, opacity=0.92, width=WIDE, order=3.0)
         self._end = Linework(self.view, width=WIDE, order=3.1)
         self._down = Linework(self.view, line=CENTRE, order=3.2)
@@ -203,7 +204,7 @@ class _HelixView:
 class _AboveView:
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = View(axes, (64, 64, 46, 62))
+        self.view = View(axes, (30, 84, 46, 62))
         self._heading = Heading(axes, "from above")
         self._plate = Section(self.view, colour=_FACE, width=0, order=0.4)
         self._bore = Section(self.view, colour=PAPER, width=WIDE, order=0.6)
@@ -269,7 +270,7 @@ class _AboveView:
 class _WallView:
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         axes = picture.figure.add_axes(place)
-        self.view = View(axes, (72, 46, 30, 36))
+        self.view = View(axes, (44, 44, 44, 36))
         self._heading = Heading(axes, "the wall unrolled")
         self._plate = Section(self.view, colour=_FACE, width=0, order=0.4)
         self._edges = Linework(self.view, width=WIDE, order=2.4)
@@ -331,6 +332,7 @@ class _WallView:
             (wide, -lowest),
             -lowest - 1.0 * STEP * point,
             f"one turn {_written(math.pi * made.bore_diameter)}",
+            room=1.6 * STEP,
         )
         return bool(len(numbers) == math.ceil(turns * (1 - 1e-9)))
 
@@ -356,7 +358,7 @@ class _Told:
             [
                 axes.text(
                     x,
-                    0.74 - 0.145 * row,
+                    0.76 - 0.145 * row,
                     "",
                     transform=axes.transAxes,
                     ha=across,
@@ -408,7 +410,7 @@ class _Legend:
             f"── wall, ramp {sizes.show(cut.edge_ramp_angle)}",
             f"- -  axis, ramp {sizes.show(cut.ramp_angle)}",
             f"{sizes.show_rate(cut.passes)} turn{'' if turns == 1 else 's'}"
-            + ("" if all_drawn else f", {_ENDS} at each end drawn"),
+            + ("" if all_drawn else f",\n{_ENDS} at each end drawn"),
         ]
         if left is None:
             rows += ["━  finishing turn at depth", "▨  what it takes away"]
@@ -421,6 +423,25 @@ class _Legend:
         else:
             rows.append(f"{_written(made.breakthrough)} below the plate")
         self._text.set_text("\n".join(rows))
+
+
+def _in_words(made: Bore) -> str:
+    """What the picture shows."""
+    cut, show = made.cut, sizes.show
+    turns, many = sizes.show_rate(cut.passes), len(made.rings)
+    last = f"the last of {many} rings, " if many > 1 else ""
+    core = made.core_diameter
+    standing = "" if core is None else f", a core of ⌀{show(core)} in the middle"
+    through = ", through the plate" if made.breakthrough is not None else ", blind"
+    flat = "a flat finishing turn at depth" if _flat_turns(made) else "no finishing turn"
+    return (
+        f"The helix in the bore: {last}{turns} {'turn' if turns == '1' else 'turns'} of "
+        f"{show(cut.pitch)}, {show(made.depth)} deep{through}. "
+        f"From above: bore ⌀{show(made.bore_diameter)}, path ⌀{show(cut.path_diameter)}, cutter "
+        f"⌀{show(made.cutter.cutting_diameter)}{standing}. "
+        f"The wall unrolled: ramp {show(cut.edge_ramp_angle)} at the wall, {show(cut.ramp_angle)} "
+        f"at the axis, {flat}."
+    )
 
 
 def _seen(x: float, y: float, z: float) -> Point:

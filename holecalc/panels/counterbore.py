@@ -18,7 +18,7 @@ from holecalc import checks, counterbore, nuts, sizes
 from holecalc.checks.findings import at_most
 from holecalc.counterbore import Pocket
 from holecalc.cutters import EndMill
-from holecalc.drawing import CounterboreFigure
+from holecalc.drawing import CounterboreFigure, hints
 from holecalc.fasteners import FITS, FastenerError, clearance_drill
 from holecalc.flats import FlatsError, largest_cutter
 from holecalc.holding import CAUTION, Holding, starting_strengths
@@ -31,6 +31,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -149,29 +150,69 @@ _FINDS = {
 _FIELDS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
     {
         "flange_diameter": ("flange diameter", "length", "Calipers across the flange"),
-        "flange_thickness": ("flange thickness", "length", "Calipers over the flange's edge"),
-        "barrel_diameter": ("barrel diameter", "length", "Over the flare, where it has one"),
+        "flange_thickness": (
+            "flange thickness",
+            "length",
+            "Calipers over the flange's edge, prongs clear",
+        ),
+        "barrel_diameter": (
+            "barrel diameter",
+            "length",
+            "Calipers across the barrel; over its flare, where it has one",
+        ),
         "barrel_length": ("barrel length", "length", "From under the flange to its end"),
-        "prong_length": ("prong length", "length", "From under the flange; empty for none"),
-        "nut_across_flats": ("across flats", "length", "Over two flats, of the largest nut"),
-        "least_across_flats": ("least of those", "length", "Over two flats, of the smallest nut"),
-        "across_corners": ("across corners", "length", "Over two corners, of the smallest nut"),
-        "height": ("height", "length", "Through the nut"),
+        "prong_length": (
+            "prong length",
+            "length",
+            "From under the flange to the tips of its prongs; empty for none",
+        ),
+        "nut_across_flats": (
+            "across flats",
+            "length",
+            "Calipers over two flats, of the largest nut",
+        ),
+        "least_across_flats": (
+            "least of those",
+            "length",
+            "Calipers over two flats, of the smallest nut",
+        ),
+        "across_corners": (
+            "across corners",
+            "length",
+            "Calipers over two corners, of the smallest nut",
+        ),
+        "height": ("height", "length", "Calipers over the nut, from face to face"),
         "bearing_diameter": ("bearing face", "length", "Across the face that presses"),
         "insert_hole": ("hole for it", "length", "The hole its maker asks for"),
         "length": ("length", "length", "Of the insert, under its flange if it has one"),
-        "insert_flange_diameter": ("flange diameter", "length", "Empty for none"),
-        "insert_flange_thickness": ("flange thickness", "length", "Empty for none"),
+        "insert_flange_diameter": (
+            "flange diameter",
+            "length",
+            "Calipers across it; empty for none",
+        ),
+        "insert_flange_thickness": (
+            "flange thickness",
+            "length",
+            "Calipers over it; empty for none",
+        ),
         "head_diameter": ("head diameter", "length", "Calipers across the head"),
         "head_height": ("head height", "length", "Calipers over the head"),
         "inside_diameter": ("inside", "length", "Calipers in its hole"),
         "outside_diameter": ("outside", "length", "Calipers across it"),
         "thickness": ("thickness", "length", "Calipers over it; of the thickest"),
         "size": ("for a screw", "thread", "Which screw it is for: M8, 1/4, #10"),
-        "thread": ("thread", "thread", "M8, M8x1, 1/4, 1/4-28, #10-32"),
-        "plate_thickness": ("plate thickness", "length", "Measured: sheet is seldom as sold"),
+        "thread": ("thread", "thread", "As marked or by a gauge: M8, M8x1, 1/4, 1/4-28, #10-32"),
+        "plate_thickness": (
+            "plate thickness",
+            "length",
+            "Calipers over its edge: sheet is seldom as sold",
+        ),
         "hole_diameter": ("hole", "length", "For the screw: a size, #7, letter F"),
-        "recess": ("recess", "length", "Of the fastener below the face; negative stands proud"),
+        "recess": (
+            "recess",
+            "length",
+            "From the plate's face to the fastener's; negative stands proud",
+        ),
         "flange_clearance": ("flange clearance", "length", "On its diameter"),
         "barrel_clearance": ("barrel clearance", "length", "On its diameter"),
         "gap": ("gap below barrel", "length", "From the barrel's end to the floor"),
@@ -180,7 +221,11 @@ _FIELDS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
         "head_clearance": ("head clearance", "length", "On the diameter of head or washer"),
         "washer_clearance": ("room around it", "length", "On its diameter"),
         "cutter_diameter": ("cutter diameter", "length", "Of the cutter that makes the pocket"),
-        "cutting_length": ("flute length", "length", "How long they are; empty: not asked about"),
+        "cutting_length": (
+            "flute length",
+            "length",
+            "From the tip up to where they end; empty: not asked about",
+        ),
         "reach": ("cutter's reach", "length", "From tip to holder; empty: not asked about"),
         "nut_clearance": ("clearance", "length", "Across flats, beyond what the corners need"),
         "across_flats": ("pocket flats", "length", "Over two flats of the pocket"),
@@ -336,7 +381,7 @@ class CounterborePanel(Panel):
             )
         )
         self._figure = CounterboreFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._numbers, self._findings, self._line = (
             widgets.HTML() for _ in range(4)
         )
@@ -437,21 +482,24 @@ class CounterborePanel(Panel):
         measures = [field[name] for name in _FIELDS if name in _MEASURES]
         self._holding = block(
             "what it holds", field["load"], self.material, field["bearing_strength"],
-            field["shear_strength"],
+            field["shear_strength"], hints=hints.HELD,
         )  # fmt: skip
         for choice in (self.standard, self.find, self.washer, self.material):
             choice.entry.layout.width = _WIDE
         self._lay_out(
             [
-                block("the fastener", self.kind, self.standard, self.size, *measures),
+                block(
+                    "the fastener", self.kind, self.standard, self.size, *measures,
+                    hints=hints.FASTENERS,
+                ),
                 block(
                     "the plate", field["plate_thickness"], self.face, self.fit,
-                    field["hole_diameter"], self.through,
+                    field["hole_diameter"], self.through, hints=hints.POCKET_PLATE,
                 ),
                 block(
                     "the cutter", self.find, field["cutter_diameter"], self.cutter_slider,
                     field["cutting_length"], field["reach"], field["most_turning"], self.relief,
-                    field["relief_cutter"], field["relief_reach"],
+                    field["relief_cutter"], field["relief_reach"], hints=hints.END_MILL,
                 ),
                 block(
                     "the pocket", field["recess"], self.recess_slider,
@@ -459,11 +507,11 @@ class CounterborePanel(Panel):
                         "flange_clearance", "barrel_clearance", "gap", "tip_room", "point_angle",
                         "head_clearance", "washer_clearance", "nut_clearance", "across_flats",
                     )),
-                    self.washer,
+                    self.washer, hints=hints.POCKET,
                 ),
                 block(
                     "the screw", field["mating_part"], field["washers"], field["behind"],
-                    self.buy, field["screw_length"],
+                    self.buy, field["screw_length"], hints=hints.SCREW_LENGTH,
                 ),
                 self._holding,
             ],
@@ -747,7 +795,7 @@ class CounterborePanel(Panel):
         self._no_screw = made.no_screw
         self._fill_found()
         self._figure.draw(made.pocket, made.screw, self._unit)
-        self._picture.value = self._figure.png()
+        self._picture.value = picture(self._figure)
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(self.findings)

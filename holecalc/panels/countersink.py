@@ -14,7 +14,7 @@ import ipywidgets as widgets
 from holecalc import checks, gauging, sizes
 from holecalc.countersink import Sink, sink, told_recess
 from holecalc.cutters import VeeCutter
-from holecalc.drawing import CountersinkFigure
+from holecalc.drawing import CountersinkFigure, hints
 from holecalc.fasteners import (
     FITS,
     FLAT_HEAD_STANDARDS,
@@ -32,6 +32,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -102,7 +103,6 @@ class CountersinkPanel(Panel):
             [*FLAT_HEAD_STANDARDS, _MEASURED],
             standard,
             "Fills in the head's dimensions; choose 'measured' to type your own",
-            roomy=True,
         )
         self.size = Choice("size", list(flat_head_sizes(standard)), size, "The screw's size")
         self.fit = Choice(
@@ -131,32 +131,46 @@ class CountersinkPanel(Panel):
             "Which of the three follows from the other two",
         )
         self.fields = {
-            "head_diameter": SizeField("head diameter", "", "Calipers across the head"),
+            "head_diameter": SizeField(
+                "head diameter", "", "Calipers across the head's edge, where it is widest"
+            ),
             "head_angle": SizeField(
-                "head angle", "", "Between the flanks of the head's cone", reads="angle"
+                "head angle",
+                "",
+                "Between the flanks of the head's cone, as marked or by a gauge",
+                reads="angle",
             ),
             "edge_land": SizeField(
                 "edge land", "", "Height of the short cylinder at the head's edge; 0 if sharp"
             ),
-            "shank_diameter": SizeField("shank diameter", "", "Under the head"),
-            "hole_diameter": SizeField("hole", "", "The clearance hole: a size, #7, letter F"),
+            "shank_diameter": SizeField("shank diameter", "", "Calipers just under the head"),
+            "hole_diameter": SizeField(
+                "hole", "", "The clearance hole through the plate: a size, #7, letter F"
+            ),
             "plate_thickness": SizeField(
-                "plate thickness", plate_thickness, "Measured: sheet is seldom what it is sold as"
+                "plate thickness",
+                plate_thickness,
+                "Calipers over its edge: sheet is seldom what it is sold as",
             ),
             "tip_below": SizeField(
                 "tip below plate", "0", "How far into the board under the plate the tip may go"
             ),
             "cutting_diameter": SizeField(
-                "cutter diameter", cutting_diameter, "Across the far end of the flanks"
+                "cutter diameter", cutting_diameter, "Calipers where its flanks end, at its widest"
             ),
             "included_angle": SizeField(
-                "cutter angle", included_angle, "Between the cutter's flanks", reads="angle"
+                "cutter angle",
+                included_angle,
+                "Between the cutter's flanks, as marked on it or its packet",
+                reads="angle",
             ),
             "tip_size": SizeField(
-                "tip flat or radius", tip_diameter, "Flat across the tip, or its radius; 0 if sharp"
+                "tip flat or radius",
+                tip_diameter,
+                "Flat across the tip, or the tip's radius; 0 if sharp",
             ),
             "lie": SizeField(
-                "recess", recess, "Head's face below the plate's; negative stands proud"
+                "recess", recess, "From the plate's face down to the head's; negative stands proud"
             ),
             "measured_top": SizeField(
                 "top measured",
@@ -164,8 +178,10 @@ class CountersinkPanel(Panel):
                 "What the first part's sink measures in the face; empty before there is one",
                 optional=True,
             ),
-            "circle": SizeField("circle diameter", circle_diameter, "Circle of the cutter's axis"),
-            "depth": SizeField("depth", "", "Cutter's tip below the face"),
+            "circle": SizeField(
+                "circle diameter", circle_diameter, "Of the circle that the cutter's axis runs on"
+            ),
+            "depth": SizeField("depth", "", "From the plate's face down to the cutter's tip"),
         }
         # In whole steps of a fixed range: a slider whose range or fractions change answers with a
         # rounded value of its own, which would overtake what is being typed.
@@ -179,7 +195,7 @@ class CountersinkPanel(Panel):
             tooltip="Slides the circle through what works",
         )
         self._figure = CountersinkFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._numbers, self._findings, self._line = (
             widgets.HTML() for _ in range(4)
         )
@@ -221,6 +237,7 @@ class CountersinkPanel(Panel):
                     self.edge,
                     field["edge_land"],
                     field["shank_diameter"],
+                    hints=hints.SCREW,
                 ),
                 block(
                     "the plate",
@@ -228,6 +245,7 @@ class CountersinkPanel(Panel):
                     field["hole_diameter"],
                     field["plate_thickness"],
                     field["tip_below"],
+                    hints=hints.SUNK_PLATE,
                 ),
                 block(
                     "the cutter",
@@ -235,6 +253,7 @@ class CountersinkPanel(Panel):
                     field["included_angle"],
                     self.tip,
                     field["tip_size"],
+                    hints=hints.VEE_CUTTER,
                 ),
                 block(
                     "the cut",
@@ -244,8 +263,9 @@ class CountersinkPanel(Panel):
                     field["circle"],
                     self.slider,
                     field["depth"],
+                    hints=hints.CUT,
                 ),
-                block("the first part", field["measured_top"]),
+                block("the first part", field["measured_top"], hints=hints.FIRST_SINK),
             ],
             [self._headline, self._picture, self._findings, self._numbers, self._line],
         )
@@ -343,10 +363,10 @@ class CountersinkPanel(Panel):
     def _tell(self, made: Sink) -> None:
         findings = checks.countersink(made)
         self._figure.draw(made, self._unit)
-        picture = self._figure.png()
+        drawn = picture(self._figure)
         self.sink, self.findings = made, findings
         self._fill_found()
-        self._picture.value = picture
+        self._picture.value = drawn
         self._headline.value = self._told_first()
         self._numbers.value = self._number_table()
         self._findings.value = finding_list(findings)
@@ -354,7 +374,6 @@ class CountersinkPanel(Panel):
 
     def _made(self) -> tuple[Sink, str]:
         """The countersink that the fields ask for, and the line of Python that makes it."""
-        head, head_line = self._head()
         given: dict[str, sizes.Quantity] = {}
         find = self.find.value
         for name in ("lie", "circle", "depth"):
@@ -368,7 +387,9 @@ class CountersinkPanel(Panel):
             "tip_size",
             "measured_top",
             *({"lie", "circle", "depth"} - {find}),
+            *(_HEAD if self.standard.value == _MEASURED else ()),
         )
+        head, head_line = self._head({name: read[name] for name in _HEAD if name in read})
         self._measured_top = read.get("measured_top")
         tip = "tip_radius" if self.tip.value == "round" else "tip_diameter"
         cutter = VeeCutter(
@@ -389,11 +410,10 @@ class CountersinkPanel(Panel):
         )
         return sink(head, cutter, **given), line
 
-    def _head(self) -> tuple[FlatHead, str]:
+    def _head(self, read: dict[str, sizes.Quantity]) -> tuple[FlatHead, str]:
         if self.standard.value != _MEASURED:
             standard, size = self.standard.value, self.size.value
             return flat_head(standard, size), f"flat_head({standard!r}, {size!r})"
-        read = self._read(*_HEAD)
         if self.edge.value == _HEIGHT:
             height = read.pop("edge_land")
             return (

@@ -6,14 +6,18 @@ read the field is marked, in words and with a bar at its side, and the reason st
 
 from __future__ import annotations
 
+import base64
 import html
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 import ipywidgets as widgets
 
 from holecalc import checks, holding, nuts, sizes
+from holecalc.drawing.hints import Hint, fitting
+from holecalc.drawing.ink import Picture
+from holecalc.panels.access import Access
 from holecalc.sizes import Quantity
 from holecalc.sizes import exact as typed
 
@@ -25,6 +29,7 @@ __all__ = [
     "finding_counts",
     "finding_list",
     "number_table",
+    "picture",
     "python_line",
     "style",
     "typed",
@@ -54,7 +59,22 @@ _STYLE = """
   line-height: 1.3; }
 .holecalc table.numbers th { text-align: right; padding: .1em .9em .1em 0; font-weight: 400;
   font-style: italic; }
+.holecalc summary { cursor: pointer; }
+.holecalc .head { width: 22em; }
+.holecalc .head h4 { float: left; }
+.holecalc .head summary { text-align: right; padding-top: .5em; font-size: 90%; }
+.holecalc .help svg { display: block; max-width: 100%; }
+.holecalc .help dl { margin: 0 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help dt { font-weight: 700; }
+.holecalc .help dd { margin: 0 0 .25em 1em; }
+.holecalc .derivation { margin: .3em 0 .8em 0; padding: 0 .8em;
+  border-left: 2px solid currentColor; }
+.holecalc .derivation pre { overflow-x: auto; white-space: pre; line-height: 1.25; }
 .holecalc h4 { margin: .5em 0 .15em 0; }
+.holecalc img.picture { display: block; width: 100%; max-width: 48em; height: auto;
+  background: white; }
+.holecalc-live { position: absolute; width: 1px; height: 1px; overflow: hidden;
+  clip-path: inset(50%); white-space: nowrap; }
 </style>
 """
 
@@ -125,7 +145,9 @@ class SizeField:
         )
         self._read_as = widgets.HTML(layout=widgets.Layout(width="6em"))
         self._why = widgets.HTML(layout=widgets.Layout(display="none"))
-        self.box = widgets.VBox([widgets.HBox([self.entry, self._read_as]), self._why])
+        self.box = field_box([widgets.HBox([self.entry, self._read_as]), self._why])
+        for said in (self._read_as, self._why):
+            said.add_class("holecalc-beside")
 
     @property
     def text(self) -> str:
@@ -218,18 +240,19 @@ def _plainly(typed: str, shown: str) -> bool:
 
 
 class Choice:
-    """One of a few words; `roomy` where they are long."""
+    """One of a few words."""
 
-    def __init__(
-        self, label: str, options: list[Any], value: Any, hint: str, *, roomy: bool = False
-    ) -> None:
+    def __init__(self, label: str, options: list[Any], value: Any, hint: str) -> None:
+        words = [option if isinstance(option, str) else option[0] for option in options]
+        # As wide as a size field, or as wide as the longest of them needs.
+        room = 8.4 if max(map(len, words), default=0) <= 10 else 14
         self.entry = widgets.Dropdown(
             options=options,
             value=value,
             description=label,
             tooltip=hint,
             style={"description_width": _LABEL[False]},
-            layout=widgets.Layout(width=f"calc({_LABEL[False]} + {'14em' if roomy else '8.4em'})"),
+            layout=widgets.Layout(width=f"calc({_LABEL[False]} + {room}em)"),
         )
         self.box = self.entry
 
@@ -252,10 +275,63 @@ def style() -> widgets.HTML:
     return widgets.HTML(_STYLE, layout=widgets.Layout(display="none"))
 
 
-def block(title: str, *rows: Any) -> widgets.VBox:
-    """Fields under a heading."""
-    heading = widgets.HTML(f"<h4>{html.escape(title)}</h4>")
-    return widgets.VBox([heading, *(getattr(row, "box", row) for row in rows)])
+def field_box(rows: list[Any]) -> widgets.VBox:
+    """A field with what is said of it: of class ``holecalc-beside``, each of them."""
+    box = widgets.VBox(rows)
+    box.add_class("holecalc-field")
+    return box
+
+
+def block(
+    title: str, *rows: Any, hints: Collection[Hint] = (), asked_for: str = "what to measure"
+) -> widgets.VBox:
+    """Fields under a heading, and beside it, folded, what to measure for those in sight.
+
+    Parameters
+    ----------
+    title : str
+        The heading.
+    *rows
+        Fields, choices and sliders.
+    hints : collection of holecalc.drawing.hints.Hint
+        Figures of their dimensions.
+    asked_for : str
+        What the fold tells, where that is not what to measure.
+    """
+    boxes = [getattr(row, "box", row) for row in rows]
+    entries = [getattr(row, "entry", row) for row in rows]
+    heading = widgets.HTML()
+
+    def tell(_change: Any = None) -> None:
+        asked = {
+            entry.description: entry.tooltip
+            for entry, box in zip(entries, boxes, strict=True)
+            if getattr(entry, "tooltip", None) and box.layout.display != "none"
+        }
+        heading.value = _heading(title, asked_for, asked, fitting(hints, asked))
+
+    for entry, box in zip(entries, boxes, strict=True):
+        box.layout.observe(tell, names="display")
+        if entry.has_trait("description"):
+            entry.observe(tell, names="description")
+    tell()
+    return widgets.VBox([heading, *boxes])
+
+
+def _heading(title: str, asked_for: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
+    said = html.escape(title)
+    if not asked:
+        return f"<h4>{said}</h4>"
+    figures = "".join(hint.svg for hint in hints)
+    rows = "".join(
+        f"<dt>{html.escape(label)}</dt><dd>{html.escape(hint)}.</dd>"
+        for label, hint in asked.items()
+    )
+    return (
+        f"<div class='head'><h4>{said}</h4><details class='help' data-topic='{said}'>"
+        f"<summary aria-label='{asked_for}: {said}'>{asked_for}</summary>"
+        f"{figures}<dl>{rows}</dl></details></div>"
+    )
 
 
 def number_table(
@@ -267,7 +343,7 @@ def number_table(
     for label, size, meaning in rows:
         here, there = (_written(size, each) for each in (unit, other))
         there = "" if there == here else there
-        row = "found" if label in found else ""
+        row = "found spoken" if label in found else ""
         lines.append(
             f"<tr class='{row}'><td>{html.escape(label)}</td><td class='n'>{here}</td>"
             f"<td class='n'>{there}</td><td>{html.escape(meaning)}</td></tr>"
@@ -287,16 +363,21 @@ def _written(size: Quantity, unit: str) -> str:
         return sizes.show_rate(size)
 
 
-def finding_list(findings: checks.Findings) -> str:
-    """Findings with their weights in words and signs."""
-    if not findings:
-        return "<h4>checked</h4><p>✓ nothing found</p>"
-    items = "".join(
-        f"<li><b>{finding.weight.mark} {finding.weight.word}</b> {html.escape(finding.what)} "
-        f"<i>{html.escape(finding.cure)}</i></li>"
-        for finding in findings
+def picture(figure: Picture) -> str:
+    """A picture with, for who cannot see it, what it shows in words."""
+    width, height = figure.canvas.get_width_height()
+    data = base64.b64encode(figure.png()).decode("ascii")
+    # The size is known before the picture is, so that nothing below it jumps.
+    return (
+        f"<img class='picture' alt='{html.escape(figure.said)}' width='{width}' height='{height}' "
+        f"decoding='sync' src='data:image/png;base64,{data}'>"
     )
-    return f"<h4>checked</h4><ul class='findings'>{items}</ul>"
+
+
+def finding_list(findings: checks.Findings) -> str:
+    """Findings with their weights in words and signs, and why of each."""
+    told = findings._repr_html_() if findings else "<p>✓ nothing found</p>"
+    return f"<h4>checked</h4>{told}"
 
 
 def finding_counts(findings: checks.Findings) -> str:
@@ -306,7 +387,8 @@ def finding_counts(findings: checks.Findings) -> str:
         for weight in sorted(checks.Weight, reverse=True)
         if (number := sum(finding.weight is weight for finding in findings))
     )
-    return f"<div><b>{f'{counts}: told below' if counts else '✓ nothing found'}</b></div>"
+    told = f"{counts}: told below" if counts else "✓ nothing found"
+    return f"<div class='counts'><b>{told}</b></div>"
 
 
 def python_line(line: str) -> str:
@@ -367,6 +449,7 @@ class Panel:
                 [self._trouble, *told],
                 layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
             ),
+            Access(),
         )
         self._watch(self.unit, self._keep_sizes)
 
@@ -452,5 +535,5 @@ class Panel:
     def _say(self, trouble: str) -> None:
         """Say what is wrong with the whole; nothing is, for an empty text."""
         self._trouble.value = (
-            f"<div role='status'><b>✗ {html.escape(trouble)}</b></div>" if trouble else ""
+            f"<div class='trouble'><b>✗ {html.escape(trouble)}</b></div>" if trouble else ""
         )

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import ipywidgets as widgets
 
 from holecalc import checks, sizes
-from holecalc.drawing import FormCutterFigure
+from holecalc.drawing import FormCutterFigure, hints
 from holecalc.export import form_profile
 from holecalc.form_cutter import (
     UNCERTAINTIES,
@@ -33,9 +33,11 @@ from holecalc.panels.fields import (
     Panel,
     SizeField,
     block,
+    field_box,
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -54,27 +56,27 @@ _Made: TypeAlias = tuple[Edge | BothFaces, Edge, Quantity | None]
 """The edge with the errors of the sliders, the one wanted, and what the spindle turns at."""
 _READS = {"marked_angle": "angle", "spindle_speed": "spindle speed"}
 _FIELDS: dict[str, tuple[str, str, str | None]] = {
-    "stub_diameter": ("stub diameter", "Calipers on the bare stub, bearing off", None),
+    "stub_diameter": ("stub diameter", "Calipers on the bare stub, its bearing off", None),
     "begin_diameter": ("arc begins at", "Calipers where arc or flank begins, near the tip", None),
     "largest_diameter": ("largest diameter", "Calipers across the widest part", None),
     "arc_height": ("arc height", "From where the arc begins up to where it ends", None),
     "shoulder_height": ("shoulder height", "Of the cylinder above the arc that cuts", None),
-    "marked_radius": ("marked radius", "What is marked on the cutter, or the packet", None),
+    "marked_radius": ("marked radius", "Of the arc, as marked on the cutter or its packet", None),
     "marked_angle": ("marked angle", "Of the flank to the axis: half the included angle", None),
     "stub_height": ("stub height", "From the tip up to where the arc begins", "0"),
     "uncertainty": ("uncertainty", "Standard, of your calipers; empty: the usual", None),
     "trace_uncertainty": ("point uncertainty", "Standard, of its radius and height", "0.01 mm"),
     "held_radius": ("hold radius", "Fit only where the arc lies, and hold this radius", None),
-    "shank_diameter": ("shank diameter", "Above the shoulder", None),
+    "shank_diameter": ("shank diameter", "Calipers on the shank, above the shoulder", None),
     "bearing_diameter": ("bearing off", "Diameter of the bearing that was taken off", None),
     "plate_thickness": (
-        "plate thickness", "Measured: sheet is seldom what it is sold as", "20 mm",
+        "plate thickness", "Calipers over its edge: sheet is seldom what it is sold as", "20 mm",
     ),
     "allowance": ("stock on wall", "Left for a finishing pass along the wall; 0 if none", "0"),
     "chamfer": ("chamfer on face", "How wide; empty: all that the flank cuts", None),
-    "offset": ("offset", "Finished wall out to the cutter's axis", ""),
-    "depth": ("depth", "Face down to the cutter's tip", ""),
-    "spindle_speed": ("spindle speed", "To check the largest diameter's speed", None),
+    "offset": ("offset", "From the finished wall out to the cutter's axis", ""),
+    "depth": ("depth", "From the plate's face down to the cutter's tip", ""),
+    "spindle_speed": ("spindle speed", "What it turns at, to check the rim's speed", None),
 }  # fmt: skip
 """Label, hint, and what stands in it first; what may be left empty starts with None."""
 _EDGES = {"concave": "rounding", "convex": "cove", "straight": "chamfer"}
@@ -87,12 +89,16 @@ class PointsField:
         self.label = "points"
         self.entry = widgets.Textarea(
             value=text,
+            description=self.label,
+            tooltip="A row for each: the height above the tip, and the diameter there",
             placeholder="height [mm]; diameter [mm]\n1.0; 12.70",
             continuous_update=False,
-            layout=widgets.Layout(width="17.2em", height="12em"),
+            style={"description_width": "8.8em"},
+            layout=widgets.Layout(width="calc(8.8em + 14em)", height="12em"),
         )
         self._said = widgets.HTML()
-        self.box = widgets.VBox(
+        self._said.add_class("holecalc-beside")
+        self.box = field_box(
             [
                 widgets.HTML(
                     "<div class='holecalc-why'>a row for each point: height above the tip, "
@@ -225,7 +231,6 @@ class FormCutterPanel(Panel):
             [_CALIPERS, _TRACED],
             _TRACED if points else _CALIPERS,
             "What you have of the cutter",
-            roomy=True,
         )
         self.shape = Choice(
             "cutter",
@@ -236,14 +241,12 @@ class FormCutterPanel(Panel):
             ],
             shape,
             "How its edge is shaped, seen from the side",
-            roomy=True,
         )
         self.faces = Choice(
             "worked from",
             [("one face", "one"), ("both faces alike", "both")],
             faces,
             "Both: the plate is turned over and the other face is worked with the same setting",
-            roomy=True,
         )
         self.find = Choice(
             "find",
@@ -255,7 +258,6 @@ class FormCutterPanel(Panel):
             ],
             ("offset", "depth"),
             "What is set so that the cut is tangent to wall and face",
-            roomy=True,
         )
         if unknown := texts.keys() - _FIELDS.keys():
             raise TypeError(
@@ -289,7 +291,7 @@ class FormCutterPanel(Panel):
         )
         self._off = widgets.HTML()
         self._figure = FormCutterFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         (
             self._headline,
             self._evidence,
@@ -324,8 +326,15 @@ class FormCutterPanel(Panel):
                     *(field[name] for name in (*_CALIPERED, "stub_height", "uncertainty")),
                     field["shank_diameter"],
                     field["bearing_diameter"],
+                    hints=(*hints.FORM_CUTTER, *hints.TRACED_CUTTER),
                 ),
-                block("the plate", field["plate_thickness"], self.faces, field["allowance"]),
+                block(
+                    "the plate",
+                    field["plate_thickness"],
+                    self.faces,
+                    field["allowance"],
+                    hints=hints.EDGE_PLATE,
+                ),
                 block(
                     "the setting",
                     field["chamfer"],
@@ -336,6 +345,7 @@ class FormCutterPanel(Panel):
                     self.depth_error,
                     self._off,
                     field["spindle_speed"],
+                    hints=hints.SETTING,
                 ),
             ],
             [
@@ -481,12 +491,12 @@ class FormCutterPanel(Panel):
         cut, wanted, speed = made
         findings = checks.form_cutter(cut, spindle_speed=speed)
         self._figure.draw(cut, self._unit, wanted=wanted)
-        picture = self._figure.png()
+        drawn = picture(self._figure)
         self.cut, self.findings = cut, findings
         self.edge = cut if isinstance(cut, Edge) else cut.top
         self.setting = Setting(wanted.offset, wanted.depth)
         self._fill_found()
-        self._picture.value = picture
+        self._picture.value = drawn
         self._headline.value = self._told_first()
         self._evidence.value = self._measured()
         self._findings.value = finding_list(findings)

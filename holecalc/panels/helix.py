@@ -14,7 +14,7 @@ import ipywidgets as widgets
 from holecalc import checks, cutting, helix, sizes
 from holecalc.cutters import EndMill
 from holecalc.cutting import CuttingError, Run, Starting
-from holecalc.drawing import HelixFigure
+from holecalc.drawing import HelixFigure, hints
 from holecalc.export import listing
 from holecalc.panels.fields import (
     Choice,
@@ -24,6 +24,7 @@ from holecalc.panels.fields import (
     finding_counts,
     finding_list,
     number_table,
+    picture,
     python_line,
     typed,
 )
@@ -116,11 +117,11 @@ class HelixPanel(Panel):
         if wall_feed:
             self.given.value = "wall_feed"
         self.fields = {
-            "bore_diameter": SizeField("bore diameter", bore_diameter, "Of the finished bore"),
+            "bore_diameter": SizeField("bore diameter", bore_diameter, "Across the finished bore"),
             "plate_thickness": SizeField(
                 "plate thickness",
                 plate_thickness,
-                "Measured: sheet is seldom what it is sold as",
+                "Calipers over its edge: sheet is seldom what it is sold as",
                 optional=True,
             ),
             "breakthrough": SizeField(
@@ -128,20 +129,31 @@ class HelixPanel(Panel):
                 "0.5 mm" if unit == "mm" else "0.02 in",
                 "How far into the board under the plate the cutter goes",
             ),
-            "depth": SizeField("depth", depth, "Of a blind bore, from the face"),
-            "pilot_diameter": SizeField("hole before", "0", "On the same axis; 0 for none"),
-            "cutting_diameter": SizeField(
-                "cutter diameter", cutting_diameter, "As measured, where it has been sharpened"
+            "depth": SizeField("depth", depth, "Of a blind bore, from the face to its floor"),
+            "pilot_diameter": SizeField(
+                "hole before", "0", "Across a hole that is there, on the same axis; 0 for none"
             ),
-            "flutes": SizeField("flutes", flutes, "Cutting edges", reads="count"),
+            "cutting_diameter": SizeField(
+                "cutter diameter",
+                cutting_diameter,
+                "Calipers across the cutting edges; a sharpened cutter is smaller than marked",
+            ),
+            "flutes": SizeField("flutes", flutes, "How many cutting edges it has", reads="count"),
             "cutting_length": SizeField(
-                "flute length", cutting_length, "Of the flutes, from the tip", optional=True
+                "flute length",
+                cutting_length,
+                "From the tip up to where the flutes end",
+                optional=True,
             ),
             "reach": SizeField(
-                "reach", reach, "From the tip to the holder, as it is clamped", optional=True
+                "reach", reach, "From the tip up to the holder, as it is clamped", optional=True
             ),
             "maximum_ramp_angle": SizeField(
-                "ramp allowed", "", "The steepest its maker allows", reads="angle", optional=True
+                "ramp allowed",
+                "",
+                "The steepest its maker lets it go down",
+                reads="angle",
+                optional=True,
             ),
             "maximum_spindle_speed": SizeField(
                 "marked speed",
@@ -151,31 +163,43 @@ class HelixPanel(Panel):
                 optional=True,
             ),
             "max_pitch": SizeField(
-                "pitch at most", "", "The most to go down in a turn", optional=True
+                "pitch at most", "", "The most to go down in one turn", optional=True
             ),
             "max_ramp_angle": SizeField(
                 "ramp at most",
                 "",
-                "The steepest at the cutter's axis",
+                "The steepest that the path of its axis may be",
                 reads="angle",
                 optional=True,
             ),
-            "passes": SizeField("turns", passes, "From the top to the depth", reads="count"),
-            "pitch": SizeField("pitch", "", "How far down each turn goes"),
+            "passes": SizeField(
+                "turns", passes, "How often round, from the top to the depth", reads="count"
+            ),
+            "pitch": SizeField("pitch", "", "How far down each turn goes, from one to the next"),
             "fastest": SizeField(
                 "spindle at most",
                 "",
-                "What the spindle can do",
+                "The most that the spindle can do",
                 reads="spindle speed",
                 optional=True,
             ),
-            "spindle_speed": SizeField("spindle speed", "", "Set", reads="spindle speed"),
-            "chip_load": SizeField("chip load", "", "For each flute and turn, at the wall"),
+            "spindle_speed": SizeField(
+                "spindle speed", "", "What the spindle is set to", reads="spindle speed"
+            ),
+            "chip_load": SizeField(
+                "chip load", "", "How far each flute goes on, at the wall, in a turn of the cutter"
+            ),
             "wall_feed": SizeField(
-                "feed at the wall", wall_feed, "Where the cutter touches the wall", reads="feed"
+                "feed at the wall",
+                wall_feed,
+                "Along the wall, where the cutter touches it",
+                reads="feed",
             ),
             "axis_feed": SizeField(
-                "feed at the axis", "", "One for all rings, to see what it does", reads="feed"
+                "feed at the axis",
+                "",
+                "Along the path of the cutter's axis; one for all rings",
+                reads="feed",
             ),
             "typed_feed": SizeField(
                 "typed instead",
@@ -196,7 +220,7 @@ class HelixPanel(Panel):
             tooltip="Slides the number of turns",
         )
         self._figure = HelixFigure()
-        self._picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
+        self._picture = widgets.HTML()
         self._headline, self._findings, self._usual, self._numbers, self._line = (
             widgets.HTML() for _ in range(5)
         )
@@ -222,21 +246,18 @@ class HelixPanel(Panel):
             [("to the middle", True), ("not in the middle", False)],
             True,
             "Look at the cutter's end: do its edges meet in the middle?",
-            roomy=True,
         )
         self.find = Choice(
             "find",
             [(label, key) for key, label in _FINDS.items()],
             find,
             "What follows from what",
-            roomy=True,
         )
         self.middle = Choice(
             "a wide bore",
             [("in rings", False), ("leaves a core", True)],
             False,
             "How a bore wider than twice the cutter is cut",
-            roomy=True,
         )
         self.finish = Choice(
             "finishing turn",
@@ -255,7 +276,6 @@ class HelixPanel(Panel):
             [(label, key) for key, label in _FEEDS.items()],
             "chip_load",
             "Which of the three is typed; the others follow",
-            roomy=True,
         )
 
     def _watch_fields(self) -> None:
@@ -283,12 +303,14 @@ class HelixPanel(Panel):
                     field["breakthrough"],
                     field["depth"],
                     field["pilot_diameter"],
+                    hints=hints.BORE,
                 ),
                 block(
                     "the cutter",
                     field["cutting_diameter"],
                     *(field[name] for name in _CUTTER),
                     self.end,
+                    hints=hints.BORE_CUTTER,
                 ),
                 block(
                     "the turns",
@@ -300,6 +322,7 @@ class HelixPanel(Panel):
                     field["pitch"],
                     self.finish,
                     self.middle,
+                    hints=hints.TURNS,
                 ),
                 block(
                     "speed and feed",
@@ -309,6 +332,7 @@ class HelixPanel(Panel):
                     self.given,
                     *(field[name] for name in _FEEDS),
                     field["typed_feed"],
+                    hints=hints.FEEDS,
                 ),
             ],
             [
@@ -408,7 +432,7 @@ class HelixPanel(Panel):
         )
         self._fill_found()
         self._figure.draw(made.run, self._unit)
-        self._picture.value = self._figure.png()
+        self._picture.value = picture(self._figure)
         self._headline.value = f"{self._told_first()}{finding_counts(self.findings)}"
         self._findings.value = finding_list(self.findings)
         self._usual.value = _usual(made)

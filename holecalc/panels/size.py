@@ -48,5 +48,5 @@ class SizePanel(Panel):
             sizes.show(made, "in"),
             sizes.show(made, "in", fraction=64),
         )
-        cells = "".join(f"<tr><td class='n'>{text}</td></tr>" for text in told)
+        cells = "".join(f"<tr class='spoken'><td class='n'>{text}</td></tr>" for text in told)
         self._told.value = f"<h4>is</h4><table class='numbers'>{cells}</table>"

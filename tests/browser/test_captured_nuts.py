@@ -1,7 +1,7 @@
 """The workbook of captured nuts, used as a person uses it."""
 
 import pytest
-from test_countersinks import expect_headline, type_in
+from hands import choose, clipped, copied, expect_headline, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -11,10 +11,6 @@ def _book(open_workbook):
     book = open_workbook("02-captured-nuts.ipynb", height=3000)
     book.run_all()
     return book
-
-
-def choose(panel, label, option):
-    panel.get_by_label(label, exact=True).select_option(option)
 
 
 def test_the_demo_and_a_plate_that_is_not_what_it_was_sold_as(book):
@@ -33,7 +29,6 @@ def test_the_demo_and_a_plate_that_is_not_what_it_was_sold_as(book):
         expect_headline(panel, r"barrel ⌀10\.000 mm, 11\.500 mm deep")
     type_in(panel, "plate thickness", "3/4 in")
     expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
-    assert book.errors == []
 
 
 def test_a_hexagon_pocket_and_its_cutter(book):
@@ -54,7 +49,6 @@ def test_a_hexagon_pocket_and_its_cutter(book):
     choose(panel, "find", "pocket across flats")
     choose(panel, "corners", "relieved")
     expect_headline(panel, r"13\.000 mm across flats, .* corners relieved on ⌀")
-    assert book.errors == []
 
 
 def test_the_recess_slider_from_end_to_end(book):
@@ -69,7 +63,6 @@ def test_the_recess_slider_from_end_to_end(book):
     # A quarter of 20 is left: 20 - 5 - (9 + 0.5).
     expect_headline(panel, r"flange ⌀23\.000 mm, 5\.500 mm deep")
     assert picture.get_attribute("src") != before
-    assert book.errors == []
 
 
 def test_units_findings_and_the_lines_of_python(book):
@@ -81,21 +74,11 @@ def test_units_findings_and_the_lines_of_python(book):
     type_in(panel, "load", "2 kN")
     choose(panel, "material", "birch plywood")
     expect(panel.get_by_text("■ 1 stop")).to_be_visible()
-    lines = panel.locator("pre.line").inner_text()
-    page = book.page
-    page.locator(".jp-Cell").last.click()
-    page.keyboard.press("Escape")
-    page.keyboard.press("b")
-    page.keyboard.press("Enter")
-    page.keyboard.insert_text(
+    code = (
         "from holecalc.counterbore import *\nfrom holecalc.nuts import *\n"
-        f"from holecalc.cutters import EndMill\n{lines}\nprint(pocket.stack.web)"
+        f"from holecalc.cutters import EndMill\n{copied(panel)}\nprint(pocket.stack.web)"
     )
-    page.keyboard.press("Control+Enter")
-    output = page.locator(".jp-Cell").last.locator(".jp-OutputArea-output")
-    expect(output).to_be_visible(timeout=10_000)
-    assert "8.500 mm between barrel" in output.inner_text()
-    assert book.errors == []
+    assert "8.500 mm between barrel" in book.run(code)
 
 
 def test_nothing_in_the_panel_is_cut_off(book):
@@ -103,8 +86,4 @@ def test_nothing_in_the_panel_is_cut_off(book):
     for kind in ("T-nut", "hexagon nut", "insert"):
         choose(panel, "fastener", kind)
         book.page.wait_for_timeout(500)
-        clipped = panel.evaluate(
-            """panel => [...panel.querySelectorAll(".widget-label, td, h4, .headline")]
-                .filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
-        )
-        assert clipped == []
+        assert clipped(panel) == []

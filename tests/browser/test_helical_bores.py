@@ -1,8 +1,7 @@
 """The helical bore workbook, used as a person uses it."""
 
-import re
-
 import pytest
+from hands import clipped, copied, expect_headline, expect_said, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -12,24 +11,6 @@ def _book(open_workbook):
     book = open_workbook("03-helical-bores.ipynb", height=2600)
     book.run_all()
     return book
-
-
-def type_in(panel, label, text):
-    entry = panel.get_by_label(label, exact=True)
-    entry.fill(text)
-    entry.press("Enter")
-
-
-def expect_headline(panel, pattern):
-    from playwright.sync_api import expect
-
-    expect(panel.locator(".headline")).to_have_text(re.compile(pattern), timeout=10_000)
-
-
-def expect_said(panel, text):
-    from playwright.sync_api import expect
-
-    expect(panel.get_by_text(text).first).to_be_visible(timeout=10_000)
 
 
 def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
@@ -56,7 +37,6 @@ def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
     # 19.05 - 12.
     expect_headline(panel, r"path 7\.050 mm")
     expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
-    assert book.errors == []
 
 
 def test_slider_from_end_to_end(book):
@@ -76,7 +56,6 @@ def test_slider_from_end_to_end(book):
     handle.press("ArrowRight")
     expect_headline(panel, r"2 turns of 10\.250 mm")
     assert panel.get_by_label("turns", exact=True).first.input_value() == "2"
-    assert book.errors == []
 
 
 def test_units_the_wall_feed_typed_and_the_line_of_python(book):
@@ -93,21 +72,8 @@ def test_units_the_wall_feed_typed_and_the_line_of_python(book):
     assert panel.get_by_label("typed instead", exact=True).input_value() == "2400 mm/min"
     expect_said(panel, "283.5 in/min at the wall: 3.00 times what was meant")
 
-    line = panel.locator("pre.line").inner_text()
-    page = book.page
-    # The last cell of the workbook is text; a new one below it is for code.
-    page.locator(".jp-Cell").last.click()
-    page.keyboard.press("Escape")
-    page.keyboard.press("b")
-    page.keyboard.press("Enter")
-    page.keyboard.insert_text(f"made = {line}\nprint(show_rate(made.rings[0].axis_feed, 'in/min'))")
-    page.keyboard.press("Control+Enter")
-    from playwright.sync_api import expect
-
-    output = page.locator(".jp-Cell").last.locator(".jp-OutputArea-output")
-    expect(output).to_be_visible(timeout=10_000)
-    assert output.inner_text().strip() == "31.5 in/min"
-    assert book.errors == []
+    code = f"made = {copied(panel)}\nprint(show_rate(made.rings[0].axis_feed, 'in/min'))"
+    assert book.run(code) == "31.5 in/min"
 
 
 def test_the_listing_stays_open_while_sizes_change(book):
@@ -122,23 +88,8 @@ def test_the_listing_stays_open_while_sizes_change(book):
     type_in(panel, "bore diameter", "18")
     expect(listing).to_contain_text("BORE DIAMETER 18.000", timeout=10_000)
     expect(listing).to_contain_text("G3 X-3.000 Y0.000")
-    assert book.errors == []
 
 
 def test_nothing_in_the_panel_is_cut_off(book):
     panel = book.panel("the bore")
-    clipped = panel.evaluate(
-        """panel => {
-            const ink = document.createElement('canvas').getContext('2d');
-            const wide = e => {
-                ink.font = getComputedStyle(e).font;
-                return ink.measureText(e.selectedOptions[0].textContent).width + 28;
-            };
-            return [
-                ...[...panel.querySelectorAll('.widget-label, td, h4, .headline, .widget-html')]
-                    .filter(e => e.scrollWidth > e.clientWidth + 1),
-                ...[...panel.querySelectorAll('select')].filter(e => wide(e) > e.clientWidth),
-            ].map(e => e.textContent);
-        }"""
-    )
-    assert clipped == []
+    assert clipped(panel) == []
