@@ -40,8 +40,8 @@ _STYLE = """
 <style>
 .holecalc .part-text textarea { font-family: var(--jp-code-font-family, monospace);
   font-size: var(--jp-code-font-size, 13px); line-height: 1.35; white-space: pre; tab-size: 4; }
-.holecalc .part-text > .widget-label { position: absolute; width: 1px; height: 1px;
-  overflow: hidden; clip-path: inset(50%); }
+.holecalc .part-text { flex-flow: column; height: auto; align-items: stretch; }
+.holecalc .part-text > .widget-label { width: auto; text-align: left; height: auto; }
 .holecalc .part-bar { flex-flow: row wrap; align-items: center; column-gap: .3em; }
 .holecalc .part-bar > :first-child { flex: 1 1 100%; }
 .holecalc .part-buttons button { min-width: 6em; font-size: 110%; line-height: 1; }
@@ -196,7 +196,7 @@ class PartPanel(Panel):
         bar.children = (*bar.children, _row(self.open_button, self.save_button))
         bar.add_class("part-bar")
         typed = block("the part file", self.text, self._faults, asked_for="how is it written?")
-        measured = block("the first part, measured", self.feature, self._to_measure)
+        measured = block("the first part", self.feature, self._to_measure)
         top = [bar, self._state, self._trouble, self._remark, self._headline]
         left = [typed, measured, self._corrections]
         right = [self._findings, self._views]
