@@ -267,10 +267,13 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     # Imported here because opening the workbooks should not pay for it.
     from holecalc import checks, part, plan, sheet
 
-    page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
-    asked = {"sheet": page, "list": csv, "drawing": dxf}
-    wanted = {what: path for what, path in asked.items() if path is not None}
     try:
+        if file.is_dir():
+            raise sheet.SheetError(f"{file} is a folder. Name the part file in it.")
+        page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
+        # The sheet comes last: where one of the others fails, there is none.
+        asked = {"list": csv, "drawing": dxf, "sheet": page}
+        wanted = {what: path for what, path in asked.items() if path is not None}
         if len({path.resolve() for path in (file, *wanted.values())}) <= len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
         made = part.load(file)
@@ -278,7 +281,7 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
         findings = checks.part(made, planned)
         for what, path in wanted.items():
             text = sheet.file_text(what, made, planned=planned, findings=findings)
-            print(f"Wrote {sheet.write(text, path)}")
+            print(f"Wrote {sheet.write(text, path, what=what)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2

@@ -54,6 +54,7 @@ __all__ = [
     "Relief",
     "Turning",
     "corners",
+    "laps",
     "largest_cutter",
     "relief",
     "turning",
@@ -329,6 +330,19 @@ class Outline:
             for theirs, their_radius in other.pieces
         )
 
+    def gap_to_box(self, half: tuple[float, float], along: float, across: float) -> float:
+        """The least distance to a box along X and Y [mm]; not above 0 if they meet.
+
+        Parameters
+        ----------
+        half : (float, float)
+            Of the box's size in X and Y [mm].
+        along, across : float
+            Of the box's middle from this centre, in X and Y [mm].
+        """
+        box = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half + np.array([along, across])
+        return min(_apart(ours, box) - radius for ours, radius in self.pieces)
+
     def extent(self, direction: float) -> float:
         """How far it reaches in a direction from the X axis [mm], measured along it."""
         towards = np.array([math.cos(direction), math.sin(direction)])
@@ -395,6 +409,72 @@ def _separates(
 ) -> bool:
     ours, theirs = one @ normal, other @ normal
     return bool(ours.max() < theirs.min() or theirs.max() < ours.min())
+
+
+def laps(shape: str, across_flats: Size, cutter_diameter: Size) -> tuple[Quantity, ...]:
+    r"""The laps that clear a pocket which was opened round, as wide as it is across its flats.
+
+    The last lap follows the flats, and clears what lies within c of them. A narrow cutter then
+    leaves islands on the diagonals, outside the round opening, unless laps go before it:
+
+    ::
+
+              .  corner of the pocket, (S/2)/sin b from the centre
+         ____.   what the last lap clears, c wide
+        |   /
+        |  x     island, from S/2 as far as (S/2 - c)/sin b
+        | /
+        |/
+        o------ S/2, the round opening
+
+    with b half the angle at a corner, 45° for a square and 60° for a hexagon. One stands where
+    c < (S/2)(1 - sin b). Laps whose flats are no more than (c/2)(1 + sin b) apart leave none
+    between them; they are taken c/20 closer than that, as the rings of a bore are.
+
+    Parameters
+    ----------
+    shape : {"hexagon", "square"}
+        Of the pocket.
+    across_flats : size
+        Of the pocket.
+    cutter_diameter : size
+        Of the cutter.
+
+    Returns
+    -------
+    tuple of pint.Quantity
+        Across the flats of the axis's path, from the middle outwards.
+
+    Raises
+    ------
+    FlatsError
+        The cutter does not go into the pocket.
+    holecalc.sizes.SizeError
+        A value cannot be read.
+
+    Examples
+    --------
+    >>> [sizes.show(lap) for lap in laps("hexagon", "13.8 mm", "6 mm")]
+    ['7.80 mm']
+    >>> [sizes.show(lap) for lap in laps("square", "24.8 mm", "2 mm")]
+    ['19.34 mm', '21.07 mm', '22.80 mm']
+    """
+    sides = _sides(shape)
+    flats, cutter = _more_than_0(across_flats, "pocket"), _more_than_0(cutter_diameter, "cutter")
+    apothem, wide, cosine = sizes.mm(flats) / 2, sizes.mm(cutter), math.cos(math.pi / sides)
+    last = apothem - wide / 2
+    if last <= _CLOSE:
+        raise FlatsError(
+            f"a {_fine(cutter)} cutter does not go round in a pocket of {_fine(flats)} across "
+            "flats. Take a smaller one."
+        )
+    overlap = wide / 20
+    first = apothem * cosine + wide / 2 - overlap
+    most = wide / 2 * (1 + cosine) - overlap
+    further = max(0, math.ceil((last - first) / most - _CLOSE))
+    step = (last - first) / further if further else 0.0
+    paths = [last - step * index for index in range(further, -1, -1)]
+    return tuple(sizes.from_mm(2 * path, flats.units) for path in paths)
 
 
 # --- relief ----------------------------------------------------------------------------------

@@ -19,20 +19,31 @@ import numpy as np
 from holecalc import cutting, sizes
 from holecalc.countersink import Sink
 from holecalc.cutters import EndMill
-from holecalc.cutting import CuttingError, Run
+from holecalc.cutting import CuttingError
 from holecalc.form_cutter import Edge, FormCutterError
 from holecalc.helix import Bore
-from holecalc.part import Cut, Cutter, Drilled, Feature, FlatsCut, Part, ReliefCut, Setup
+from holecalc.part import CornersCut, Cut, Cutter, Drilled, Feature, FlatsCut, Part, Setup
 from holecalc.relations import RelationsError
 from holecalc.sizes import Quantity
 
-__all__ = ["Operation", "Plan", "SetupPlan", "fewest_changes", "plan"]
+__all__ = [
+    "NOT_TOLD",
+    "Operation",
+    "Plan",
+    "SetupPlan",
+    "edge_passes",
+    "fewest_changes",
+    "plan",
+]
 
 _fine = partial(sizes.show, fine=True)
 _rate = sizes.show_rate
 
 SINK_TURNS = 2
 """Turns down to a countersink's depth, before the flat one (common practice, no source)."""
+
+NOT_TOLD = "not told"
+"""What stands for a number that the file does not tell, and nothing else does."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +70,8 @@ class Operation:
         Of the cutter's path at one position, cutting; without the moves between.
     time : pint.Quantity or None
         For that; None where no feed is known.
+    spindle_speed : pint.Quantity or None
+        What the cutter turns at; None where nothing tells it.
     """
 
     number: int
@@ -70,6 +83,7 @@ class Operation:
     circles: tuple[float, ...]
     length: Quantity
     time: Quantity | None
+    spindle_speed: Quantity | None = None
 
     @property
     def cutter(self) -> Cutter:
@@ -151,7 +165,7 @@ class SetupPlan:
     @property
     def cutters(self) -> tuple[Cutter, ...]:
         """Each that is used, in the order of first use."""
-        return tuple(dict.fromkeys(each.cutter for each in self.operations))
+        return tuple({each.cutter.name: each.cutter for each in self.operations}.values())
 
     def __str__(self) -> str:
         head = (
@@ -229,7 +243,9 @@ def plan(part: Part) -> Plan:
     rapid feed: straight in X and Y, in the order of the positions. Lifting, changing cutters,
     speeding up and slowing down are in neither. Where the
     drawer has no speed or feed for an end mill, the middle of the starting values is taken (common
-    practice, no source), and the operation says so.
+    practice, no source), and the operation says so. A speed is taken only where the file tells the
+    fastest that the spindle turns; a feed that a person gave for a speed they did not tell is left
+    alone, and the speed is not told.
 
     Examples
     --------
@@ -271,9 +287,6 @@ def _operation(
     number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
 ) -> Operation:
     xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
-    if isinstance(cut.work, ReliefCut):
-        corners = cut.work.centres(setup.angle(cut.work.step.turned))
-        xy = (xy[:, None] + corners).reshape(-1, 2)
     return Operation(
         number,
         setup,
@@ -284,6 +297,7 @@ def _operation(
         described.circles,
         described.length,
         described.time,
+        described.spindle_speed,
     )
 
 
@@ -397,6 +411,7 @@ class _Described:
     circles: tuple[float, ...]
     length: Quantity
     time: Quantity | None
+    spindle_speed: Quantity | None
 
 
 def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
@@ -406,9 +421,9 @@ def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
     if isinstance(work, Bore):
         return _bored(work, cut.cutter, part)
     if isinstance(work, FlatsCut):
-        return _flats(work, cut, setup)
-    if isinstance(work, ReliefCut):
-        return _relieved(work, cut.cutter)
+        return _flats(work, cut.cutter, setup, part)
+    if isinstance(work, CornersCut):
+        return _corners(work, cut.cutter, setup)
     if isinstance(work, Sink):
         return _sunk(work, cut.cutter)
     return _edged(work, cut.cutter, part)
@@ -418,101 +433,146 @@ def _time(length: Quantity, feed: Quantity | None) -> Quantity | None:
     return None if feed is None else (length / feed).to("s")
 
 
-def _speed(cutter: Cutter) -> list[tuple[str, str]]:
-    speed = cutter.spindle_speed
-    return [] if speed is None else [("spindle", _rate(speed))]
+def _told(rate: Quantity | None) -> str:
+    return NOT_TOLD if rate is None else _rate(rate)
 
 
-def _fed(cutter: Cutter, what: str) -> list[tuple[str, str]]:
-    told = "not told" if cutter.feed is None else _rate(cutter.feed)
-    return [*_speed(cutter), (what, told)]
+def _run_at(cutter: Cutter, label: str, feed: Quantity | None) -> list[tuple[str, str]]:
+    return [("spindle", _told(cutter.spindle_speed)), (label, _told(feed))]
 
 
 def _drilled(work: Drilled, cutter: Cutter) -> _Described:
     settings = [
         ("depth, full diameter", _fine(work.depth)),
         ("depth, tip", _fine(work.tip_depth)),
-        *_fed(cutter, "feed down"),
+        *_run_at(cutter, "feed down", cutter.feed),
     ]
-    return _Described(tuple(settings), (), work.tip_depth, _time(work.tip_depth, cutter.feed))
+    time = _time(work.tip_depth, cutter.feed)
+    return _Described(tuple(settings), (), work.tip_depth, time, cutter.spindle_speed)
 
 
-def _run(bore: Bore, cutter: Cutter, part: Part) -> tuple[Run | None, str]:
-    """A bore at its speed and feed, and what was taken without being told."""
+@dataclass(frozen=True)
+class _Rates:
+    """What an end mill is run at: its speed, its feed at the wall, and where they come from."""
+
+    spindle_speed: Quantity | None
+    wall_feed: Quantity | None
+    note: str
+
+
+def _rates(cutter: Cutter, part: Part) -> _Rates:
+    """The drawer's speed and feed, and starting values for what it does not tell.
+
+    A feed is right for one speed only. Where a person gave the feed and not the speed, theirs is
+    not known, and no other goes with it. A spindle whose fastest is not told may not reach a
+    starting value either.
+    """
     assert isinstance(cutter.tool, EndMill)
-    speed, chip, note = cutter.spindle_speed, cutter.chip_load, ""
-    wall = cutter.feed
-    try:
-        if speed is None or (chip is None and wall is None):
+    speed, chip, wall, taken = cutter.spindle_speed, cutter.chip_load, cutter.feed, []
+    untold = chip is None and wall is None
+    if untold or (speed is None and wall is None):
+        try:
             starting = cutting.starting(
                 part.plate.material,
                 cutter.tool,
                 slowest=part.machine.slowest,
                 fastest=part.machine.fastest,
             )
-            speed = starting.spindle_speed.middle if speed is None else speed
-            chip = starting.chip_load.middle if chip is None and wall is None else chip
-            note = "speed and feed: starting values"
-        return cutting.run(bore, spindle_speed=speed, chip_load=chip, wall_feed=wall), note
-    except (CuttingError, RelationsError):
-        return None, ""
+        except (CuttingError, RelationsError):
+            return _Rates(speed, None, "")
+        if speed is None and part.machine.fastest is not None:
+            speed = starting.spindle_speed.middle
+            taken.append("speed")
+        if untold and speed is not None:
+            chip = starting.chip_load.middle
+            taken.append("feed")
+    if wall is None and speed is not None and chip is not None:
+        fed = cutting.FEED.solve(spindle_speed=speed, flutes=cutter.tool.flutes, chip_load=chip)
+        wall = fed.wall_feed
+    note = f"{' and '.join(taken)}: starting values" if taken else ""
+    return _Rates(speed, wall, note)
+
+
+def _axis_feeds(bore: Bore, wall: Quantity | None) -> list[Quantity] | None:
+    """On each ring, so that the wall has its feed."""
+    if wall is None:
+        return None
+    try:
+        return [
+            cutting.FEED.solve(
+                wall_feed=wall,
+                bore_diameter=ring.cut.bore_diameter,
+                path_diameter=ring.cut.path_diameter,
+            ).axis_feed
+            for ring in bore.rings
+        ]
+    except RelationsError:
+        return None
 
 
 def _bored(work: Bore, cutter: Cutter, part: Part) -> _Described:
-    run, note = _run(work, cutter, part)
+    rates = _rates(cutter, part)
+    feeds = _axis_feeds(work, rates.wall_feed)
     settings = [("bore, as set", _fine(work.bore_diameter))]
     if work.start_depth.magnitude:
         settings.append(("from", _fine(work.start_depth)))
-    settings.append(("depth", _fine(work.depth)))
-    if run is not None:
-        settings.append(("spindle", _rate(run.spindle_speed)))
-    for index, ring in enumerate(work.rings, start=1):
-        label = f"ring {index}, " if len(work.rings) > 1 else ""
+    settings += [("depth", _fine(work.depth)), ("spindle", _told(rates.spindle_speed))]
+    time = None if feeds is None else sizes.ureg.Quantity(0.0, "s")
+    for index, ring in enumerate(work.rings):
+        label = f"ring {index + 1}, " if len(work.rings) > 1 else ""
         settings += [
             (f"{label}path diameter", _fine(ring.cut.path_diameter)),
             (f"{label}turns", _rate(ring.cut.passes)),
             (f"{label}pitch", _fine(ring.cut.pitch)),
         ]
-        if run is not None:
-            settings.append((f"{label}axis feed", _rate(run.rings[index - 1].axis_feed)))
         flat = work.flat_turns(ring)
+        if feeds is not None:
+            settings.append((f"{label}axis feed", _rate(feeds[index])))
+            length = ring.cut.path_length + flat * ring.turn_length
+            time = time + (length / feeds[index]).to("s")
         if flat:
             settings.append((f"{label}flat turns", str(flat)))
-    if run is None:
-        settings.append(("axis feed", "not told"))
-    if note:
-        settings.append(("note", note))
+    if feeds is None:
+        settings.append(("axis feed", NOT_TOLD))
+    if rates.note:
+        settings.append(("note", rates.note))
     circles = tuple(float(sizes.mm(ring.cut.path_diameter)) for ring in work.rings)
-    return _Described(tuple(settings), circles, work.path_length, None if run is None else run.time)
+    return _Described(tuple(settings), circles, work.path_length, time, rates.spindle_speed)
 
 
-def _flats(work: FlatsCut, cut: Cut, setup: Setup) -> _Described:
-    step, cutter = work.step, cut.cutter
-    assert isinstance(cutter.tool, EndMill)
-    turned = setup.angle(step.turned)
+def _flats(work: FlatsCut, cutter: Cutter, setup: Setup, part: Part) -> _Described:
+    rates = _rates(cutter, part)
     settings = [
-        ("depth", _fine(step.depth)),
-        ("corner", f"{sizes.show(turned)} from X"),
+        ("depth", _fine(work.step.depth)),
+        ("corner", f"{sizes.show(setup.angle(work.step.turned))} from X"),
     ]
-    assert step.cutter_diameter is not None
-    settings.append(("flats of the path", _fine(step.across - step.cutter_diameter)))
-    feed = cutter.feed
-    if feed is None and cutter.spindle_speed is not None and cutter.chip_load is not None:
-        feed = (cutter.spindle_speed.m_as("rpm") * cutter.tool.flutes * cutter.chip_load) / (
-            1 * sizes.ureg.minute
-        )
-    settings += [*_speed(cutter), ("feed", "not told" if feed is None else _rate(feed))]
-    return _Described(tuple(settings), (), work.path_length, _time(work.path_length, feed))
+    for index, lap in enumerate(work.laps, start=1):
+        label = f"lap {index}, " if len(work.laps) > 1 else ""
+        settings.append((f"{label}flats of the path", _fine(lap)))
+    settings += [("spindle", _told(rates.spindle_speed)), ("feed", _told(rates.wall_feed))]
+    if rates.note:
+        settings.append(("note", rates.note))
+    time = _time(work.path_length, rates.wall_feed)
+    return _Described(tuple(settings), (), work.path_length, time, rates.spindle_speed)
 
 
-def _relieved(work: ReliefCut, cutter: Cutter) -> _Described:
-    depth = work.step.depth
+def _corners(work: CornersCut, cutter: Cutter, setup: Setup) -> _Described:
+    step, relief = work.step, work.step.relief
+    assert relief is not None
+    count = len(work.centres())
     settings = [
-        ("straight down at each corner, depth", _fine(depth)),
-        ("from the middle", _fine(work.relief.centre_radius)),
-        *_fed(cutter, "feed down"),
+        ("depth" if work.drill is None else "depth, full diameter", _fine(step.depth)),
+        ("corner", f"{sizes.show(setup.angle(step.turned))} from X"),
+        ("centres on", _fine(relief.circle_diameter)),
+        ("plunges", str(count)),
     ]
-    return _Described(tuple(settings), (), depth, _time(depth, cutter.feed))
+    if work.drill is not None:
+        settings.insert(1, ("depth, tip", _fine(work.tip_depth)))
+    # What an end mill is fed along a wall is several times what it may be fed straight down.
+    feed = cutter.plunge_feed if work.drill is None else cutter.feed
+    settings += _run_at(cutter, "feed down", feed)
+    length = count * work.tip_depth
+    return _Described(tuple(settings), (), length, _time(length, feed), cutter.spindle_speed)
 
 
 def _sunk(work: Sink, cutter: Cutter) -> _Described:
@@ -531,24 +591,30 @@ def _sunk(work: Sink, cutter: Cutter) -> _Described:
         settings = [("circle", "0, a plunge")]
     settings += [
         ("depth of the tip", _fine(cut.depth)),
-        *_fed(cutter, "axis feed"),
+        *_run_at(cutter, "axis feed", cutter.feed),
     ]
     circles = (float(circle),) if circle > 0 else ()
-    return _Described(tuple(settings), circles, length, _time(length, cutter.feed))
+    time = _time(length, cutter.feed)
+    return _Described(tuple(settings), circles, length, time, cutter.spindle_speed)
+
+
+def edge_passes(edge: Edge) -> list[tuple[str, Quantity, Quantity]]:
+    """What each pass of an edge is for, and its offset and depth; the last leaves the edge."""
+    try:
+        return [(each.kind, each.setting.offset, each.setting.depth) for each in edge.passes()]
+    except FormCutterError:
+        # Less is cut than one skin: a single pass.
+        return [("finishing", edge.offset, edge.depth)]
 
 
 def _edged(work: Edge, cutter: Cutter, part: Part) -> _Described:
-    try:
-        passes = [(each.kind, each.setting.offset, each.setting.depth) for each in work.passes()]
-    except FormCutterError:
-        # Less is cut than one skin: a single pass.
-        passes = [("finishing", work.offset, work.depth)]
     straight = 2 * (part.plate.length + part.plate.width)
     settings = []
     length = 0 * straight
-    for index, (kind, offset, depth) in enumerate(passes, start=1):
+    for index, (kind, offset, depth) in enumerate(edge_passes(work), start=1):
         settings.append((f"pass {index}, {kind}", f"offset {_fine(offset)}, depth {_fine(depth)}"))
         # Round each corner of the plate the axis runs a quarter of a circle.
         length = length + straight + 2 * math.pi * offset
-    settings += _fed(cutter, "feed")
-    return _Described(tuple(settings), (), length, _time(length, cutter.feed))
+    settings += _run_at(cutter, "feed", cutter.feed)
+    time = _time(length, cutter.feed)
+    return _Described(tuple(settings), (), length, time, cutter.spindle_speed)

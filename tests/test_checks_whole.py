@@ -98,6 +98,145 @@ def test_the_web_between_pockets_of_two_faces(depths, expected):
     assert [expected in each.what for each in walls] == ([True] if expected else [])
 
 
+def at_one_place(one, other, xy="[50, 50]", thickness=18):
+    """What is found about walls where two features stand on one axis."""
+    text = (HEAD + SHOP).replace("thickness = 20", f"thickness = {thickness}")
+    made = part.loads(text + one.format(name="a", at="[50, 50]") + other.format(name="b", at=xy))
+    assert all(feature.made for feature in made.features), made.features
+    return [each for each in checks.part(made) if each.topic == "walls of a part"]
+
+
+SHOP = """
+[[cutter]]
+name = "vee"
+kind = "vee"
+diameter = 12.7
+included_angle = 90
+[[fastener]]
+name = "M6"
+kind = "flat head"
+standard = "ISO 7046-2"
+size = "M6"
+[[fastener]]
+name = "N8"
+kind = "hexagon nut"
+standard = "ISO 4032"
+size = "M8"
+"""
+ROUND = """
+[[feature]]
+name = "{{name}}"
+kind = "{kind}"
+face = "{face}"
+diameter = {diameter}
+cutter = "5"
+at = {{at}}
+{more}
+"""
+CONE = """
+[[feature]]
+name = "{{name}}"
+kind = "countersink"
+face = "{face}"
+fastener = "M6"
+cutter = "vee"
+hole_cutter = "5"
+hole_diameter = 6.6
+circle_diameter = 3
+top_diameter = 12.6
+at = {{at}}
+"""
+POCKET = """
+[[feature]]
+name = "{{name}}"
+kind = "counterbore"
+face = "{face}"
+fastener = "N8"
+cutter = "5"
+hole_cutter = "5"
+recess = 2
+at = {{at}}
+"""
+
+
+def counterbored(face, diameter, depth, hole=8.5):
+    more = f"depth = {depth}\n"
+    if hole:
+        more += f'hole_diameter = {hole}\nhole_cutter = "5"\n'
+    return ROUND.format(kind="counterbore", face=face, diameter=diameter, more=more)
+
+
+def bored(face, diameter, depth=None):
+    more = "" if depth is None else f"depth = {depth}"
+    return ROUND.format(kind="bore", face=face, diameter=diameter, more=more)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "thickness"),
+    [
+        # 10 + 10 > 18.
+        (counterbored("A", 22, 10), counterbored("B", 22, 10), 18),
+        # An M8 nut is 6.8 high and lies 2 deep: 8.8 twice is more than 16.
+        (POCKET.format(face="A"), POCKET.format(face="B"), 16),
+        # Cones of 3 each, (12.6 - 6.6)/2, in 5.5.
+        (CONE.format(face="A"), CONE.format(face="B"), 5.5),
+        (CONE.format(face="A"), counterbored("B", 20, 15.5, None), 18),
+        (CONE.format(face="A"), bored("B", 20, 16), 18),
+        # The head's seat was reckoned for a hole of 6.6.
+        (bored("A", 8.02), CONE.format(face="B"), 18),
+        (bored("A", 8), bored("B", 8), 18),
+        (bored("A", 25), counterbored("B", 22, 5), 18),
+        # Nothing is left of the narrower.
+        (bored("A", 30, 10), bored("A", 20, 5), 18),
+    ],
+)
+def test_what_does_not_go_together_on_one_axis_stops(one, other, thickness):
+    for first, second in ((one, other), (other, one)):
+        for xy in ("[50, 50]", "[50.005, 50]"):
+            (finding, *_) = at_one_place(first, second, xy, thickness)
+            assert finding.weight == Weight.STOP
+            assert finding.what.startswith("a and b ")
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        # A bore, and a counterbore round it that makes no hole of its own; however it is rounded.
+        (bored("A", 8), counterbored("B", 20, 5, None)),
+        (bored("A", 8), counterbored("A", 20, 5, None)),
+        (bored("A", 20, 4), bored("A", 10, 9)),
+    ],
+)
+def test_a_step_on_one_axis_is_meant(one, other):
+    for xy in ("[50, 50]", "[50.005, 50]", "[50, 49.96]"):
+        assert at_one_place(one, other, xy) == []
+
+
+def test_two_holes_through_on_one_axis_are_looked_at():
+    (finding,) = at_one_place(counterbored("A", 22, 4), counterbored("B", 20, 4))
+    assert finding.weight == Weight.LOOK
+    assert "holes of 8.500 mm and 8.500 mm" in finding.what
+    (finding,) = at_one_place(bored("A", 8), bored("A", 20))
+    assert finding.weight == Weight.LOOK
+
+
+def test_farther_off_than_rounding_they_run_into_each_other():
+    # 4 and 10 of radius, 0.1 apart: they overlap by 13.9.
+    (finding,) = at_one_place(bored("A", 8), counterbored("B", 20, 5, None), "[50.1, 50]")
+    assert finding.weight == Weight.STOP
+    assert "run " in finding.what
+
+
+@pytest.mark.parametrize("x", [20, 24])
+def test_whatever_is_cut_where_the_part_is_registered_stops(x):
+    wide = hole("wide", f"[{x}, 50]", diameter=25)
+    walls = found(TURN.format(pin=7.98, more="") + BOTH + wide, "walls of a part")
+    assert any(
+        each.weight == Weight.STOP and "pins is what registers the part" in each.what
+        for each in walls
+    )
+
+
 def test_on_one_axis_from_two_faces_the_web_is_told():
     a, b = (hole(n, "[50, 50]", diameter=20, depth=d, face=f) for n, d, f in (
         ("a", 10, "A"), ("b", 8, "B")))  # fmt: skip
@@ -286,7 +425,7 @@ CLAMP = '[[keep_clear]]\nname = "clamp"\nat = [60, 50]\n{size}\nface = "{face}"\
         ("diameter = 14", "A", "1.000 mm into clamp"),
         ("size = [14, 40]", "A", "1.000 mm into clamp"),
         ("diameter = 11", "A", None),
-        ("diameter = 14", "B", None),
+        ("diameter = 14", "B", "nothing is cut from that face"),
     ],
 )
 def test_a_clamp_in_the_way(size, face, expected):
@@ -321,7 +460,10 @@ def test_a_cutter_without_a_feed_is_noted():
 def test_features_that_are_alike_say_it_once():
     text = "".join(hole(f"h{i}", f"[{20 + 20 * i}, 50]", diameter=6) for i in range(8))
     made = checks.part(part.loads(HEAD + text))
-    assert all("and 7 like it" in each.what for each in made)
+    assert all(
+        "and 7 like it" in each.what for each in made if each.topic != "speeds of the drawer"
+    )
+    assert len(made) < 8
 
 
 def test_many_thin_walls_are_summed_up():
@@ -333,3 +475,281 @@ def test_many_thin_walls_are_summed_up():
 @pytest.mark.parametrize("name", demo.names())
 def test_the_demo_parts_can_be_cut(name):
     assert checks.part(part.loads(demo.text(name))).worst != Weight.STOP
+
+
+# --- corrections ---------------------------------------------------------------------------------
+
+
+def measured(lines, key, value):
+    """What is found about a feature, once it was measured."""
+    text = (
+        HEAD + SHOP + lines.format(name="f", at="[100, 50]") + f"measured = {{{key} = {value}}}\n"
+    )
+    return list(checks.part(part.loads(text)))
+
+
+@pytest.mark.parametrize(
+    ("value", "weight"),
+    [
+        (47.02, None),
+        (46.1, None),
+        (45.8, Weight.LOOK),  # 1.2 on 47: more than 1 mm
+        (4.702, Weight.STOP),  # a slipped point
+        ('"1.85"', Weight.STOP),  # inches, in a file in millimetres
+        (30, Weight.STOP),
+    ],
+)
+def test_a_measurement_far_off_is_a_slip(value, weight):
+    found_ = [each for each in measured(bored("A", 47), "bore_diameter", value)
+              if each.topic == "corrections"]  # fmt: skip
+    assert [each.weight for each in found_] == ([weight] if weight else [])
+
+
+def test_walls_are_reckoned_with_what_is_set():
+    # 47 wide in 100: 26.5 to either side. Measured 46.2, it is set 47.8 wide: 26.1. With the
+    # middle at 29: 29 - 23.5 = 5.5 is enough, and 29 - 23.9 = 5.1 is not, where 5.3 is asked for.
+    text = HEAD.replace('unit = "mm"', 'unit = "mm"\nleast_wall = 5.3')
+    lines = bored("A", 47).format(name="f", at="[100, 29]")
+    assert not [each for each in checks.part(part.loads(text + lines)) if "edge" in each.what]
+    made = checks.part(part.loads(text + lines + "measured = {bore_diameter = 46.2}\n"))
+    (finding,) = (each for each in made if "edge" in each.what)
+    assert "leaves 5.100 mm of plate to the lower edge" in finding.what
+    # Too wide, it is set narrower, and comes out as drawn: the wall is the drawing's.
+    made = checks.part(part.loads(text + lines + "measured = {bore_diameter = 47.8}\n"))
+    assert not [each for each in made if "edge" in each.what]
+
+
+def test_a_tip_that_a_correction_sends_through_the_plate_stops():
+    # Wanted 12.6 and found 12: 0.3 deeper, to 5.1, in a plate of 5.
+    text = (HEAD + SHOP).replace("thickness = 20", "thickness = 5")
+    lines = CONE.format(face="A").format(name="f", at="[100, 50]")
+    assert checks.part(part.loads(text + lines)).worst != Weight.STOP
+    (finding, *_) = checks.part(part.loads(text + lines + "measured = {top_diameter = 12.0}\n"))
+    assert finding.weight == Weight.STOP
+    assert "As corrected by what was measured: The tip goes 5.100 mm deep" in finding.what
+
+
+def test_a_web_that_a_correction_takes_is_told():
+    # The nut's pocket is 8.8 deep of 20; found 4 too shallow, it is set 12.8: 7.2 is left.
+    text = HEAD.replace('unit = "mm"', 'unit = "mm"\nleast_wall = 8') + SHOP
+    lines = POCKET.format(face="A").format(name="f", at="[100, 50]")
+    made = checks.part(part.loads(text + lines + "measured = {recess = -2}\n"))
+    assert any("only 7.200 mm of the plate is left" in each.what for each in made)
+    assert not any("of the plate" in each.what for each in checks.part(part.loads(text + lines)))
+
+
+def test_an_edge_that_was_corrected_is_not_sent_back():
+    edge = '[[feature]]\nname = "e"\nkind = "edge"\ncutter = "round"\n'
+    made = part.loads(HEAD + edge + "measured = {step_on_face = 0.2}\n" + hole("a", "[50, 50]"))
+    # 6 deep and a step of 0.2 found: 5.8, and nothing that says to make it 6 again.
+    assert sizes.mm(made.feature("e").made.cuts[0].work.depth) == pytest.approx(5.8)
+    assert not [each for each in checks.part(made) if "Make the depth" in each.cure]
+
+
+# --- speeds, reach and floors --------------------------------------------------------------------
+
+
+def spun(old, new, machine="", features=None):
+    text = HEAD.replace(old, new)
+    assert text != HEAD
+    features = hole("a", "[50, 50]", diameter=9) if features is None else features
+    made = checks.part(part.loads(text + machine + features))
+    return [each for each in made if each.topic == "speeds of the drawer"]
+
+
+def test_a_speed_above_what_is_marked_or_what_the_spindle_has_stops():
+    fast = "spindle_speed = 24000\nmaximum_spindle_speed = 18000\nchip_load = 0.1"
+    machine = "[machine]\nslowest = 6000\nfastest = 10000\n"
+    marked, spindle = spun("spindle_speed = 18000\nchip_load = 0.1", fast, machine)
+    assert marked.weight == spindle.weight == Weight.STOP
+    assert "24000 rev/min is more than the 18000 rev/min marked on it" in marked.what
+    assert "the spindle turns at most 10000 rev/min" in spindle.what
+
+
+def test_drills_are_compared_with_the_spindle_too():
+    machine = "[machine]\nslowest = 6000\nfastest = 18000\n"
+    (finding,) = (
+        each
+        for each in checks.part(part.loads(HEAD + machine + hole("a", "[50, 50]")))
+        if each.topic == "speeds of the drawer"
+    )
+    assert finding.weight == Weight.STOP
+    assert "3000 rev/min is asked for, and the spindle turns at least 6000 rev/min" in finding.what
+
+
+def test_a_speed_that_could_not_be_checked_is_noted():
+    (finding,) = spun("maximum_ramp_angle = 45", "maximum_ramp_angle = 44")
+    assert finding.weight == Weight.NOTE
+    marked = "maximum_ramp_angle = 45\nmaximum_spindle_speed = 24000"
+    assert spun("maximum_ramp_angle = 45", marked) == []
+
+
+def test_a_drill_without_a_length_is_noted_and_so_is_a_vee_without_a_reach():
+    made = part.loads(HEAD.replace("length = 30\n", "") + hole("a", "[50, 50]"))
+    (finding,) = checks.part(made)
+    assert finding.weight == Weight.NOTE
+    assert "How far drill 8 reaches is not told" in finding.what
+    lines = CONE.format(face="A").format(name="f", at="[100, 50]")
+    assert any(
+        "How far vee reaches is not told" in each.what
+        for each in checks.part(part.loads(HEAD + SHOP + lines))
+    )
+    short = SHOP.replace("included_angle = 90", "included_angle = 90\nreach = 4")
+    (finding, *_) = checks.part(part.loads(HEAD + short + lines))
+    # z = (12.6 - 3)/2.
+    assert "vee goes 4.800 mm deep and it reaches 4.000 mm" in finding.what
+
+
+def test_a_mill_that_cannot_plunge_relieves_no_corners():
+    small = (
+        '[[cutter]]\nname = "2"\nkind = "end mill"\ndiameter = 2\nflutes = 2\n'
+        "cutting_length = 12\nreach = 12\ncentre_cutting = {}\n"
+    )
+    nut = POCKET.format(face="A").format(name="f", at="[100, 50]") + 'relief_cutter = "2"\n'
+    made = checks.part(part.loads(HEAD + SHOP + small.format("false") + nut))
+    assert any(each.weight == Weight.STOP and "no edge in its middle" in each.what for each in made)
+    made = checks.part(part.loads(HEAD + SHOP + small.format("true") + nut))
+    assert made.worst != Weight.STOP
+    (finding,) = (each for each in made if "feed down" in each.what)
+    assert "Give it spindle_speed and plunge_feed" in finding.cure
+    short = small.replace("reach = 12", "reach = 4").replace("= 12", "= 3")
+    made = checks.part(part.loads(HEAD + SHOP + short.format("true") + nut))
+    assert any("the cutter reaches 4.000 mm" in each.what for each in made)
+
+
+def test_a_point_that_goes_through_the_plate_stops():
+    drill = '[[cutter]]\nname = "3"\nkind = "drill"\ndiameter = 3\nlength = 30\n'
+    nut = POCKET.format(face="A").format(name="f", at="[100, 50]") + 'relief_cutter = "3"\n'
+    # 8.8 deep, and a point of 0.901 below that, in 9.5.
+    text = (HEAD + SHOP).replace("thickness = 20", "thickness = 9.5")
+    made = checks.part(part.loads(text + drill + nut))
+    assert any("goes 9.701 mm deep in the corners" in each.what for each in made)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        counterbored("A", 40, 19.95),
+        bored("B", 40, 19.95),
+        # 8 mm wide, the point is 2.403 high: 17.55 + 2.4 = 19.95.
+        hole("f", "[50, 50]", depth=17.547),
+    ],
+)
+def test_a_floor_of_almost_nothing_is_told(lines):
+    made = checks.part(part.loads(HEAD + lines.format(name="f", at="[100, 50]")))
+    assert any("f: only 0.050 mm of the plate is left between" in each.what for each in made)
+
+
+# --- edges, pins and clamps ----------------------------------------------------------------------
+
+EDGE = '[[feature]]\nname = "{name}"\nkind = "edge"\nface = "{face}"\ncutter = "{cutter}"\n{more}'
+CHAMFER = """[[cutter]]
+name = "chamfer"
+kind = "form"
+shape = "straight"
+begin_diameter = 4
+flank_angle = 45
+arc_height = 10
+"""
+
+
+@pytest.mark.parametrize(("thickness", "meets"), [(8, True), (12, False)])
+def test_edges_of_both_faces_that_meet_are_told(thickness, meets):
+    # 6 of the wall from above and 5.5 from below.
+    text = HEAD.replace("thickness = 20", f"thickness = {thickness}") + CHAMFER
+    text += EDGE.format(name="up", face="A", cutter="round", more="")
+    text += EDGE.format(name="down", face="B", cutter="chamfer", more="offset = 3\ndepth = 5.5\n")
+    met = [each for each in checks.part(part.loads(text)) if each.topic == "both faces"]
+    assert [each.what.startswith("up and down: The cuts from both faces meet") for each in met] == (
+        [True] if meets else []
+    )
+
+
+def test_two_edges_of_one_face_are_looked_at():
+    text = CHAMFER + EDGE.format(name="up", face="A", cutter="round", more="")
+    text += EDGE.format(name="too", face="A", cutter="chamfer", more="offset = 3\ndepth = 5.5\n")
+    (finding,) = found(text, "both faces")
+    assert "up and too all run round the edge of face A" in finding.what
+
+
+SQUARE = """[[fastener]]
+name = "S"
+kind = "square nut"
+across_flats = 24
+height = 10
+thread = "M16"
+[[feature]]
+name = "n"
+kind = "counterbore"
+fastener = "S"
+cutter = "5"
+hole_cutter = "5"
+turned = {turned}
+at = [50, 50]
+"""
+
+
+@pytest.mark.parametrize(
+    ("turned", "at", "hit"),
+    [
+        # 24 + 0.2 + 5 (1 - cos 45°) = 25.664 across: 12.832 to a flat; turned 45° its flats lie
+        # along X and Y, and its corner is cut as far as 10.332 + 2.5 cos 45° = 12.1 in either.
+        (45, "[61, 61]", True),
+        (45, "[63.2, 63.2]", False),
+        (45, "[63.7, 50]", True),
+        (45, "[63.9, 50]", False),
+        # Standing on a corner it reaches 10.332 √2 + 2.5 = 17.111 along X.
+        (0, "[68, 50]", True),
+        (0, "[68.2, 50]", False),
+        (0, "[61, 61]", False),
+    ],
+)
+@pytest.mark.parametrize("size", ["size = [2, 2]", "diameter = 2"])
+def test_a_clamp_beside_a_square_pocket(turned, at, hit, size):
+    if size == "diameter = 2" and at == "[63.2, 63.2]":
+        at = "[63.2, 63.3]"
+    clamp = f'[[keep_clear]]\nname = "clamp"\nat = {at}\n{size}\n'
+    clear = found(clamp + SQUARE.format(turned=turned), "keep clear")
+    assert bool(clear) == hit, clear
+
+
+@pytest.mark.parametrize(("x", "told"), [(58.5, None), (58.3, "runs 0.200 mm into clamp")])
+def test_a_wide_shank_is_kept_clear_of_a_clamp(x, told):
+    # The axis runs 1.5 from the middle and the shank is 6 from there: to X 57.5. The clamp begins
+    # 1 before its own middle.
+    text = HEAD.replace("reach = 30", "reach = 30\nshank_diameter = 12")
+    clamp = f'[[keep_clear]]\nname = "clamp"\nat = [{x}, 50]\ndiameter = 2\n'
+    made = part.loads(text + clamp + bored("A", 8).format(name="f", at="[50, 50]"))
+    clear = [each.what for each in checks.part(made) if each.topic == "keep clear"]
+    assert [told in each for each in clear] == ([True] if told else [])
+
+
+def test_a_clamp_over_the_holes_that_register_is_no_pin():
+    clamp = '[[keep_clear]]\nname = "pin block"\nface = "A"\nat = [20, 50]\nsize = [20, 20]\n'
+    (finding,) = found(TURN.format(pin=7.98, more="") + clamp + BOTH, "keep clear")
+    assert "into pin block" in finding.what
+
+
+def test_a_pin_is_compared_with_the_drill_and_not_with_the_drawing():
+    text = HEAD.replace("diameter = 8\nlength", "diameter = 7.99\nlength")
+    made = checks.part(part.loads(text + TURN.format(pin=8, more="") + BOTH))
+    (finding,) = (each for each in made if each.topic == "registration")
+    assert finding.weight == Weight.STOP
+    assert "a pin of 8.000 mm does not enter a hole of 7.990 mm" in finding.what
+    assert finding.cure
+
+
+@pytest.mark.parametrize(("depth", "weight"), [(1, "STOP"), (6, "LOOK"), (8, None)])
+def test_pins_want_holes_that_are_deep_enough(depth, weight):
+    features = BOTH.replace('face = "A"\nat', f'depth = {depth}\nface = "A"\nat')
+    shallow = [each for each in turned(features=features) if "rides up" in each.what]
+    assert [each.weight.name for each in shallow] == ([weight] if weight else [])
+
+
+def test_what_just_touches_is_not_told_as_nought():
+    (finding,) = found(hole("a", "[50, 4]"), "walls of a part")
+    assert "just reaches the plate's lower edge" in finding.what
+    (finding,) = found(hole("a", "[50, 50]") + hole("b", "[58, 50]"), "walls of a part")
+    assert finding.what == "a and b touch."
+    for cut in (hole("a", "[50, 4]"), hole("a", "[50, 50]") + hole("b", "[58, 50]")):
+        assert "0.000" not in str(checks.part(part.loads(HEAD + cut)))

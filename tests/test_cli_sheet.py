@@ -73,3 +73,28 @@ def test_without_a_notebook_neither_widgets_nor_matplotlib_are_loaded(file):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120)
     assert done.stdout.splitlines()[-1] == "0"
+
+
+def test_nothing_that_was_not_made_here_is_written_over(file, tmp_path, capsys):
+    notes, other = tmp_path / "notes.txt", tmp_path / "other.toml"
+    notes.write_text("mine", encoding="utf-8")
+    other.write_text(demo.text("table-insert"), encoding="utf-8")
+    for option, path in (("--csv", notes), ("--dxf", other)):
+        before = path.read_bytes()
+        assert main(["sheet", str(file), option, str(path)]) == 2
+        assert path.read_bytes() == before
+        assert f"{path} is there and was not made here" in capsys.readouterr().err
+        assert not file.with_suffix(".html").exists()
+
+
+def test_list_and_drawing_are_made_again(file, tmp_path):
+    asked = ["--csv", str(tmp_path / "a.csv"), "--dxf", str(tmp_path / "a.dxf")]
+    assert main(["sheet", str(file), *asked]) == 0
+    assert main(["sheet", str(file), *asked]) == 0
+
+
+def test_a_folder_is_no_part_file(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for folder in (".", "..", str(tmp_path)):
+        assert main(["sheet", folder]) == 2
+        assert "is a folder. Name the part file in it." in capsys.readouterr().err

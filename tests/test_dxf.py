@@ -64,17 +64,94 @@ def test_the_plate_is_as_large_as_it_is(made, space):
         assert corners.max(axis=0) * unit(made) == pytest.approx(size)
 
 
-def test_an_edge_runs_at_its_offset_all_round():
-    """Its length with the bulges' arcs is that of the straight sides and one circle."""
-    made = part.loads(demo.text("bearing-plate"))
-    space = dxf.drawing(made).modelspace()
-    (path,) = (each for each in space.query("LWPOLYLINE") if "upper edge" in each.dxf.layer)
+def run_round(path):
+    """The length of a polyline with the arcs of its bulges."""
     total, points = 0.0, list(path.get_points("xyb"))
     for (x, y, bulge), (nx, ny, _) in zip(points, [*points[1:], points[0]], strict=True):
         chord = math.hypot(nx - x, ny - y)
         sweep = 4 * math.atan(bulge)
         total += chord if not bulge else chord * sweep / (2 * math.sin(sweep / 2))
-    assert total == pytest.approx(2 * (240 + 180) + 2 * math.pi * 3.2)
+    return total
+
+
+def test_an_edge_runs_at_the_offset_of_each_pass_all_round():
+    """Its length is that of the straight sides and one circle of the offset."""
+    made = part.loads(demo.text("bearing-plate"))
+    space = dxf.drawing(made).modelspace()
+    paths = [each for each in space.query("LWPOLYLINE") if "upper edge" in each.dxf.layer]
+    offsets = [3.857, 3.412, 3.2]
+    for path, offset in zip(paths, offsets, strict=True):
+        assert run_round(path) == pytest.approx(2 * (240 + 180) + 2 * math.pi * offset, abs=0.004)
+
+
+NUT = """
+part = "p"
+unit = "mm"
+[plate]
+size = [100, 60]
+thickness = 25
+[turn]
+about = "Y"
+[[cutter]]
+name = "2"
+kind = "end mill"
+diameter = 2
+flutes = 2
+[[cutter]]
+name = "6"
+kind = "end mill"
+diameter = 6
+flutes = 2
+[[cutter]]
+name = "drill"
+kind = "drill"
+diameter = 3
+[[fastener]]
+name = "nut"
+kind = "{shape} nut"
+across_flats = {across}
+height = 10
+thread = "M8"
+[[feature]]
+name = "n"
+kind = "counterbore"
+face = "B"
+fastener = "nut"
+cutter = "{cutter}"
+hole_cutter = "6"
+turned = {turned}
+at = [30, 20]
+"""
+
+
+def pocket(**values):
+    space = dxf.drawing(part.loads(NUT.format(**values))).modelspace()
+    laps = [each for each in space.query("LWPOLYLINE") if "across flats" in each.dxf.layer]
+    plunges = [each for each in space.query("POINT") if "relieved" in each.dxf.layer]
+    circles = [each for each in space.query("CIRCLE") if "relieved" in each.dxf.layer]
+    return laps, plunges, circles
+
+
+def test_every_lap_of_a_square_is_drawn_as_it_lies():
+    # 24.786 across with a cutter of 2: laps on 19.326, 21.056 and 22.786, by hand in test_plan.
+    # Turned over about Y, X 30 of 100 becomes 70; a corner 10° from X becomes one 170° from it.
+    laps, _, _ = pocket(shape="square", across=24, cutter="2", turned=10)
+    for path, across in zip(laps, [19.326, 21.056, 22.786], strict=True):
+        corners = np.array([(x - 70, y - 20) for x, y, *_ in path])
+        assert np.hypot(*corners.T) == pytest.approx(across / math.sqrt(2), abs=1e-3)
+        angles = np.degrees(np.arctan2(corners[:, 1], corners[:, 0])) % 90
+        assert angles == pytest.approx(170 % 90)
+
+
+def test_corners_that_are_relieved_are_points_and_no_circle_to_run_on():
+    laps, plunges, circles = pocket(
+        shape="hexagon", across=13, cutter='6"\nrelief_cutter = "drill', turned=0
+    )
+    assert len(laps) == 1
+    assert circles == []
+    # 13.2 across: its corners are 13.2/√3 = 7.621 out, and the drill's middle 1.5 less.
+    away = [math.dist((p.dxf.location.x, p.dxf.location.y), (70, 20)) for p in plunges]
+    assert away == pytest.approx([6.121] * 6, abs=1e-3)
 
 
 def test_flats_are_those_of_the_hexagon_as_it_lies():
@@ -100,3 +177,16 @@ def test_a_name_that_no_layer_may_have_is_mended():
     stream.seek(0)
     names = {layer.dxf.name for layer in ezdxf.read(stream).layers}
     assert any("bore 47.00 mm, a b c" in name for name in names)
+
+
+def test_only_a_drawing_made_here_is_written_over(tmp_path):
+    made = part.loads(demo.text("table-insert"))
+    path = tmp_path / "a.dxf"
+    dxf.write(made, path)
+    dxf.write(made, path)
+    assert ezdxf.readfile(path).modelspace().query("CIRCLE")
+    path.write_text("mine", encoding="utf-8")
+    with pytest.raises(OSError, match="not made here"):
+        dxf.write(made, path)
+    assert path.read_text(encoding="utf-8") == "mine"
+    assert [entry.name for entry in tmp_path.iterdir()] == ["a.dxf"]

@@ -429,3 +429,85 @@ def test_turned_outlines():
     assert turned.radial(math.pi / 4) == pytest.approx(5 * math.sqrt(2))
     assert not Outline(4, 10.0).contains(Outline(4, 9.0, turned=math.pi / 4))
     assert Outline(0, 12.8).contains(Outline(4, 9.0, turned=math.pi / 4))
+
+
+# --- laps ----------------------------------------------------------------------------------------
+
+
+def islands(shape, across, cutter, paths, step=0.02):
+    """What stands of a pocket after its round opening and these laps [mm²], on a grid.
+
+    Only within what a lap along the flats can reach: a cutter's radius is left in each corner.
+    """
+    sides = {"hexagon": 6, "square": 4}[shape]
+    half = math.pi / sides
+    normals = np.array([[math.cos(a), math.sin(a)] for a in half + 2 * half * np.arange(sides)])
+    reach = across / 2 / math.cos(half)
+    line = np.arange(-reach, reach, step)
+    x, y = (each.ravel() for each in np.meshgrid(line, line))
+    radius = np.hypot(x, y)
+    cleared = radius <= across / 2
+    reachable = cleared.copy()
+    for path in paths:
+        corners = (
+            path
+            / 2
+            / math.cos(half)
+            * np.array([[math.cos(a), math.sin(a)] for a in 2 * half * np.arange(sides)])
+        )
+        away = np.full(len(x), np.inf)
+        for one, other in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            along = other - one
+            share = ((x - one[0]) * along[0] + (y - one[1]) * along[1]) / (along @ along)
+            share = np.clip(share, 0, 1)
+            away = np.minimum(
+                away, np.hypot(x - one[0] - share * along[0], y - one[1] - share * along[1])
+            )
+        cleared |= away <= cutter / 2
+        inside = np.all(np.column_stack([x, y]) @ normals.T <= path / 2 + 1e-12, axis=1)
+        reachable |= (away <= cutter / 2) | inside
+    return float((reachable & ~cleared).sum() * step**2)
+
+
+@pytest.mark.parametrize(
+    ("shape", "across", "cutter", "count"),
+    [
+        # A square leaves islands when c < 0.1464 a, a hexagon when c < 0.0670 a; by hand, with the
+        # overlap of c/20: (a/2 (1 - cos 45°) - 0.95 c) over (0.8536 c - c/20), rounded up, and one.
+        ("square", 24.786, 2.0, 3),  # (3.630 - 1.9)/1.607 = 1.08
+        ("square", 24.786, 4.0, 1),
+        ("square", 10.0, 1.0, 2),  # (1.464 - 0.95)/0.804 = 0.64
+        ("hexagon", 40.0, 1.0, 3),  # (2.679 - 0.95)/0.883 = 1.96
+        ("hexagon", 13.8, 6.0, 1),
+        ("hexagon", 30.0, 2.0, 2),  # (2.010 - 1.9)/1.766 = 0.06
+    ],
+)
+def test_laps_leave_nothing_standing(shape, across, cutter, count):
+    laps = [lap.magnitude for lap in flats.laps(shape, f"{across} mm", f"{cutter} mm")]
+    assert len(laps) == count
+    assert laps[-1] == pytest.approx(across - cutter)
+    assert laps == sorted(laps)
+    assert islands(shape, across, cutter, laps) == 0
+    if count > 2:
+        assert islands(shape, across, cutter, laps[1:]) > 0
+
+
+def test_one_lap_of_a_wide_square_left_islands():
+    # As was found: four of 5.75 mm² each, on the diagonals.
+    assert islands("square", 24.786, 2.0, [22.786]) == pytest.approx(4 * 5.75, rel=0.05)
+
+
+def test_a_cutter_that_fills_the_pocket_makes_no_lap():
+    with pytest.raises(flats.FlatsError, match="does not go round"):
+        flats.laps("hexagon", "6 mm", "6 mm")
+
+
+@pytest.mark.parametrize(
+    ("half", "along", "expected"),
+    [((1.0, 1.0), 11.0, 0.0), ((1.0, 1.0), 13.0, 2.0), ((2.0, 5.0), 9.0, -1.0)],
+)
+def test_a_box_beside_a_square_by_hand(half, along, expected):
+    # A square of 20 with a corner radius of 2, its flats along X and Y: its wall is at 10.
+    square = flats.Outline(4, 20.0, 2.0, turned=math.pi / 4)
+    gap = square.gap_to_box(half, along, 0.0)
+    assert gap == pytest.approx(expected) if expected >= 0 else gap <= 0

@@ -53,7 +53,7 @@ def agree(panel):
         seat = panel._figure._section._seat._text.get_text()
         shallow = pocket.stack.steps(pocket.face)[0]
         assert seat.endswith(f" {sizes.show(shallow.depth).split()[0]} deep")
-    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert "data:image/svg+xml;base64," in panel._picture.value
     assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 

@@ -70,7 +70,7 @@ def agree(panel):
     unit_of_table = f"{edge.cutter.begin_diameter.units:~P}"
     widest = max(float(row[f"end_radius_{unit_of_table}"]) for row in rows)
     assert 2 * widest == pytest.approx(edge.cutter.largest_diameter.m_as(unit_of_table), abs=2e-5)
-    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert "data:image/svg+xml;base64," in panel._picture.value
     assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 

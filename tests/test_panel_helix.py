@@ -53,7 +53,7 @@ def agree(panel):
     drawn = panel._figure._above._path_diameter._text.get_text()
     assert drawn == f"path ⌀{sizes.show(run.bore.cut.path_diameter, unit).split()[0]}"
     assert html.escape(listing.bore(again)) in panel._listing.value
-    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert "data:image/svg+xml;base64," in panel._picture.value
     assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 

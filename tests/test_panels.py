@@ -45,7 +45,7 @@ def agree(panel):
         assert str(checks.countersink(again)) == str(panel.findings)
     drawn = panel._figure._cut._depth._text.get_text()
     assert drawn == f"depth {sizes.show(panel.sink.cut.depth, unit).split()[0]}"
-    assert "data:image/png;base64,iVBOR" in panel._picture.value
+    assert "data:image/svg+xml;base64," in panel._picture.value
     assert f"alt='{html.escape(panel._figure.said)}'" in panel._picture.value
 
 

@@ -461,8 +461,8 @@ def test_a_text_without_a_file_is_saved_under_a_free_name_only(tmp_path):
 
 
 def test_line_ends_stay_what_they_were(tmp_path):
-    text = SMALL.replace("\n", "\r\n")
-    file = opened(tmp_path, "\ufeff" + text)
+    text = "\ufeff" + SMALL.replace("\n", "\r\n")
+    file = opened(tmp_path, text)
     assert file.text == SMALL
     file.edit(file.text.replace("thickness = 10", "thickness = 11"))
     file.save()
@@ -717,3 +717,318 @@ def check_any(text):
     findings = checks.part(made, planned)
     assert sheet.html_text(made, planned=planned, findings=findings)
     assert dxf.drawing(made, planned=planned)
+
+
+# --- what was given, and what was measured -------------------------------------------------------
+
+SHOP = """\
+part = "p"
+unit = "mm"
+[plate]
+size = [200, 100]
+thickness = 18
+material = "plywood"
+[[cutter]]
+name = "6"
+kind = "end mill"
+diameter = 6
+flutes = 2
+spindle_speed = 12000
+feed = 1200
+[[cutter]]
+name = "2"
+kind = "end mill"
+diameter = 2
+flutes = 2
+spindle_speed = 12000
+feed = 1200
+[[cutter]]
+name = "vee"
+kind = "vee"
+diameter = 12.7
+included_angle = 90
+[[cutter]]
+name = "drill 6.6"
+kind = "drill"
+diameter = 6.6
+[[cutter]]
+name = "drill 3"
+kind = "drill"
+diameter = 3
+spindle_speed = 3000
+feed = 150
+[[fastener]]
+name = "M6"
+kind = "flat head"
+standard = "ISO 7046-2"
+size = "M6"
+[[fastener]]
+name = "T"
+kind = "T-nut"
+flange_diameter = 22
+flange_thickness = 1.5
+barrel_diameter = 9.8
+barrel_length = 9
+thread = "M8"
+[[fastener]]
+name = "N8"
+kind = "hexagon nut"
+standard = "ISO 4032"
+size = "M8"
+[[fastener]]
+name = "insert"
+kind = "insert"
+hole_diameter = 6.4
+length = 9.5
+thread = "M5"
+"""
+
+
+def feature(*lines, name="f"):
+    return "\n".join(["[[feature]]", f'name = "{name}"', "at = [50, 50]", *lines]) + "\n"
+
+
+def shop(*features):
+    return part.loads(SHOP + "".join(features), "p.toml")
+
+
+def refused(*lines):
+    with pytest.raises(PartError) as caught:
+        shop(feature(*lines))
+    return {fault.where.split(", ", 1)[-1]: fault.reason for fault in caught.value.faults}
+
+
+SINK = (
+    'kind = "countersink"', 'fastener = "M6"', 'cutter = "vee"', "hole_diameter = 6.6",
+    "circle_diameter = 3",
+)  # fmt: skip
+T_NUT = ('kind = "counterbore"', 'fastener = "T"', 'cutter = "6"', 'hole_cutter = "6"')
+NUT = ('kind = "counterbore"', 'fastener = "N8"', 'cutter = "6"', 'hole_cutter = "6"')
+INSERT = ('kind = "counterbore"', 'fastener = "insert"', 'cutter = "2"')
+BORE = ('kind = "bore"', 'cutter = "6"')
+
+
+def test_a_measurement_is_of_its_own_feature_alone():
+    made = shop(
+        feature(*SINK, "top_diameter = 12.6", "measured = {top_diameter = 12.8}", name="first"),
+        feature(*SINK, "top_diameter = 12.8", name="second"),
+        feature(*T_NUT, "recess = 0.5", "measured = {recess = 0.8}", name="third"),
+        feature(*T_NUT, "recess = 0.8", name="fourth"),
+    )
+
+    def depth(name, index):
+        work = made.feature(name).made.cuts[index].work
+        return sizes.mm(work.cut.depth if name in ("first", "second") else work.depth)
+
+    # z = (D - C)/2 at 90°: 12.6 wants 4.8 and was 0.2 too wide; 12.8 wants 4.9.
+    assert depth("first", 1) == pytest.approx(4.7)
+    assert depth("second", 1) == pytest.approx(4.9)
+    # The flange is 1.5: 2.0 for a recess of 0.5, less the 0.3 it was too deep; 2.3 for 0.8.
+    assert depth("third", 1) == pytest.approx(1.7)
+    assert depth("fourth", 1) == pytest.approx(2.3)
+
+
+@pytest.mark.parametrize(
+    ("lines", "measured"),
+    [
+        ((*BORE, "diameter = 47"), "bore_diameter = -47"),
+        ((*BORE, "diameter = 47"), "bore_diameter = 0"),
+        ((*SINK, "top_diameter = 12.6"), "top_diameter = 0"),
+        ((*SINK, "top_diameter = 12.6"), "top_diameter = -12.8"),
+    ],
+)
+def test_what_was_measured_has_a_size(lines, measured):
+    (reason,) = refused(*lines, f"measured = {{{measured}}}").values()
+    assert "must be more than 0" in reason
+
+
+def test_a_head_that_stands_proud_is_measured_so():
+    made = shop(feature(*T_NUT, "measured = {recess = -0.2}")).feature("f").made
+    # Wanted 0.5 below and found 0.2 above: 0.7 deeper than 2.0.
+    assert sizes.mm(made.cuts[1].work.depth) == pytest.approx(2.7)
+    assert sizes.mm(made.corrected.from_a[0].depth) == pytest.approx(2.7)
+    assert sizes.mm(made.stack.from_a[0].depth) == pytest.approx(2.0)
+
+
+def test_a_measurement_under_a_wrong_name_is_a_fault():
+    assert (
+        "bore_diameter"
+        in refused(*BORE, "diameter = 20", "measured = {diameter = 20.1}")["measured, diameter"]
+    )
+    both = refused(
+        *SINK, "top_diameter = 12.6", "measured = {cone_depth = 3.2, top_diameter = 12.8}"
+    )
+    assert "give one of top_diameter and cone_depth" in both["measured"]
+
+
+# --- a drawing's numbers are never dropped -------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "reason"),
+    [
+        (('kind = "hole"', 'callout = "⌀20 THRU"', "depth = 5"), "depth", "says THRU"),
+        (
+            ('callout = "⌀9 THRU ⌴ ⌀30 ↧ 6"', *T_NUT[1:]),
+            "callout",
+            "counterbore 30.000 mm, 6.000 mm deep, and the fastener's pocket is flange",
+        ),
+        (('callout = "⌀9 THRU ⌴ ⌀23 ↧ 3"', *T_NUT[1:]), "callout", "3.000 mm deep"),
+        (
+            ('callout = "⌀7 THRU"', *INSERT),
+            "callout",
+            "its hole is 7.000 mm, and the pocket's 6.400 mm",
+        ),
+        (
+            ('callout = "⌀6.4 THRU"', *INSERT),
+            "callout",
+            "its hole goes through, and the pocket's is 11.300 mm deep",
+        ),
+        (
+            ('callout = "⌀6.4 ↧ 10"', *INSERT),
+            "callout",
+            "its hole is 10.000 mm deep, and the pocket's is 11.300 mm deep",
+        ),
+        (
+            ('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 FAR SIDE"', 'cutter = "6"', 'face = "A"'),
+            "face",
+            "is face B, and the feature's face is A",
+        ),
+        (
+            ('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 BOTH SIDES"', 'cutter = "6"'),
+            "callout",
+            "a feature for each face",
+        ),
+        (('callout = "⌀8.5 ↧ 9 ⌴ ⌀22 ↧ 2"', 'cutter = "6"'), "callout", "its hole is blind"),
+        ((*T_NUT, "diameter = 30"), "diameter", "makes no use of diameter"),
+        ((*T_NUT, "depth = 6"), "depth", "makes no use of depth"),
+        ((*T_NUT, 'relief_cutter = "nope"'), "relief_cutter", "makes no use"),
+        ((*T_NUT, "across_flats = 13"), "across_flats", "makes no use"),
+        ((*T_NUT, "through = true", "gap = 1"), "gap", "makes no use"),
+        ((*NUT, "head_clearance = 1"), "head_clearance", "makes no use"),
+        (
+            ('kind = "counterbore"', 'cutter = "6"', "diameter = 40", "depth = 5", "recess = 9"),
+            "recess",
+            "a counterbore without a fastener makes no use of recess",
+        ),
+        (
+            ('kind = "counterbore"', 'cutter = "6"', "diameter = 40", "depth = 5", 'fit = "zzz"'),
+            "fit",
+            "makes no use of fit",
+        ),
+        ((*NUT, "hole_diameter = 9", 'fit = "close"'), "fit", "each fixes the other"),
+    ],
+)  # fmt: skip
+def test_what_nothing_makes_use_of_is_a_fault(lines, where, reason):
+    found = refused(*lines)
+    assert reason in found[where], found
+
+
+def test_a_callout_that_agrees_with_the_fastener_is_taken():
+    made = shop(feature('callout = "⌀9 THRU ⌴ ⌀23 ↧ 2"', *T_NUT[1:])).feature("f")
+    assert sizes.mm(made.made.stack.hole_diameter) == 9
+
+
+def test_the_far_side_is_face_b():
+    text = feature('callout = "⌀8.5 THRU ⌴ ⌀22 ↧ 2 FAR SIDE"', 'cutter = "6"', 'hole_cutter = "6"')
+    made = shop(text).feature("f")
+    assert made.face == "B"
+    assert sizes.mm(made.made.stack.from_b[0].depth) == 2
+
+
+@pytest.mark.parametrize(("cutter", "diameter"), [("6", 20), ("drill 6.6", 6.6)])
+def test_a_hole_goes_as_far_below_the_plate_as_is_asked(cutter, diameter):
+    lines = ('kind = "hole"', f"diameter = {diameter}", f'cutter = "{cutter}"', "breakthrough = 3")
+    (cut,) = shop(feature(*lines)).feature("f").made.cuts
+    assert sizes.mm(cut.work.depth) == 21
+
+
+def test_a_breakthrough_of_a_blind_hole_is_refused():
+    lines = ('kind = "hole"', "diameter = 6.6", "depth = 5", "breakthrough = 3")
+    assert "both given" in shop(feature(*lines)).feature("f").problem
+
+
+def test_limits_hold_for_the_finishing_bore_too():
+    lines = ("diameter = 20", "finishing = 0.2", "max_pitch = 1", "max_ramp_angle = 2")
+    made = shop(feature(*BORE, *lines)).feature("f").made
+    for cut in made.cuts:
+        for ring in cut.work.rings:
+            assert sizes.mm(ring.cut.pitch) <= 1
+            assert ring.cut.ramp_angle.m_as("deg") <= 2 + 1e-9
+
+
+def test_a_finishing_cutter_wants_to_know_what_is_left_for_it():
+    made = shop(feature(*BORE, "diameter = 47", 'finish_cutter = "2"')).feature("f")
+    assert "Give finishing" in made.problem
+    lines = ("diameter = 47", 'finish_cutter = "2"', "finishing = 0.2")
+    rough, finish = shop(feature(*BORE, *lines)).feature("f").made.cuts
+    assert (rough.cutter.name, finish.cutter.name) == ("6", "2")
+
+
+def test_a_bore_takes_a_mill_where_a_drill_of_its_size_lies_beside_it():
+    made = shop(feature('kind = "bore"', "diameter = 6.6", "depth = 5")).feature("f")
+    assert [cut.cutter.name for cut in made.made.cuts] == ["2"]
+
+
+# --- what crashed --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hole", [(), ("hole_diameter = 8.5", 'hole_cutter = "6"')])
+def test_a_spotface_needs_no_hole(hole):
+    made = shop(
+        feature('kind = "counterbore"', 'cutter = "6"', "diameter = 20", "depth = 5", *hole)
+    )
+    assert len(made.feature("f").made.cuts) == 1 + bool(hole)
+
+
+def test_corners_are_relieved_by_a_drill():
+    made = shop(feature(*NUT, 'relief_cutter = "drill 3"'))
+    relieved = made.feature("f").made.cuts[-1].work
+    # 3/2 / tan 59° below the full diameter.
+    assert sizes.mm(relieved.tip_depth - relieved.step.depth) == pytest.approx(0.9013, abs=1e-4)
+    operation = plan(made).operations[-1]
+    typed = dict(operation.settings)
+    assert (typed["feed down"], typed["plunges"]) == ("150 mm/min", "6")
+    assert operation.time.m_as("s") == pytest.approx(6 * sizes.mm(relieved.tip_depth) / 150 * 60)
+
+
+def test_corners_are_not_relieved_by_a_cone():
+    assert "straight down" in shop(feature(*NUT, 'relief_cutter = "vee"')).feature("f").problem
+
+
+def test_a_byte_order_mark_is_read_over_and_kept(tmp_path):
+    path = tmp_path / "small.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + SMALL.encode())
+    file = part.open_file(path)
+    assert file.part.name == "small"
+    file.set("plate", "thickness", to=11)
+    file.save()
+    after = SMALL.replace("thickness = 10", "thickness = 11")
+    assert path.read_bytes() == b"\xef\xbb\xbf" + after.encode()
+    assert part.loads("\ufeff" + SMALL).name == "small"
+    with pytest.raises(PartError, match=r"small\.toml:6: "):
+        part.loads("\ufeff" + SMALL.replace("thickness = 10", "thickness = 0"), "small.toml")
+
+
+POCKETS = (
+    SHOP
+    + feature(*NUT, 'relief_cutter = "2"', name="nut")
+    + feature('kind = "counterbore"', 'cutter = "6"', "diameter = 20", "depth = 5", name="spotface")
+    + feature(
+        *BORE, "diameter = 20", "finishing = 0.2", "measured = {bore_diameter = 20}", name="b"
+    )
+)
+POCKET_LINES = [
+    index for index, line in enumerate(POCKETS.splitlines())
+    if "=" in line and "[[" not in line and not line.startswith("part")
+]  # fmt: skip
+NAMES = st.sampled_from(['"2"', '"6"', '"drill 3"', '"vee"', '"N8"', '"T"', '"M6"', '"insert"'])
+
+
+@given(st.lists(st.tuples(st.sampled_from(POCKET_LINES), VALUES | NAMES), min_size=1, max_size=3))
+@settings(max_examples=120, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+def test_any_value_in_a_pocket_is_read_right_or_told(changes):
+    lines = POCKETS.splitlines()
+    for index, value in changes:
+        lines[index] = f"{lines[index].split('=')[0]}= {value}"
+    check_any("\n".join(lines))

@@ -3,13 +3,11 @@
 import itertools
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holecalc import checks, cutting, demo, part, sheet, sizes
-from holecalc.export import dxf
+from holecalc import cutting, demo, part, sizes
 from holecalc.plan import fewest_changes, plan
 
 
@@ -100,7 +98,7 @@ def test_numbers_of_a_bore_are_those_of_its_module():
     )
     bore = operation.cut.work
     run = cutting.run(bore, spindle_speed=14000, chip_load="0.25 mm")
-    assert operation.time == run.time
+    assert operation.time.m_as("s") == pytest.approx(run.time.m_as("s"))
     assert operation.circles == (35.0,)
     typed = dict(operation.settings)
     assert typed["path diameter"] == "35.000 mm"
@@ -155,6 +153,117 @@ def test_in_a_file_in_inches_every_number_is_in_inches():
             assert "mm" not in text, (label, text)
 
 
+# --- speeds and feeds, each by hand --------------------------------------------------------------
+
+HEAD = """
+part = "p"
+unit = "mm"
+[plate]
+material = "plywood"
+size = [200, 100]
+thickness = 25
+"""
+MILL = '[[cutter]]\nname = "{name}"\nkind = "end mill"\ndiameter = {diameter}\nflutes = 2\n{more}\n'
+NUT = """[[fastener]]
+name = "nut"
+kind = "{shape} nut"
+across_flats = {across}
+height = 10
+thread = "{thread}"
+[[feature]]
+name = "n"
+kind = "counterbore"
+fastener = "nut"
+cutter = "{cutter}"
+hole_cutter = "6"
+at = [50, 50]
+"""
+SIX = MILL.format(name="6", diameter=6, more="spindle_speed = 12000\nfeed = 1200")
+
+
+def operations(*texts):
+    return {
+        each.cut.what.split(" ")[0]: each for each in plan(part.loads("".join(texts))).operations
+    }
+
+
+def test_corners_are_plunged_at_the_plunge_feed():
+    nut = NUT.format(shape="hexagon", across=13, thread="M8", cutter="6") + 'relief_cutter = "2"\n'
+    rates = "spindle_speed = 12000\nfeed = 1200\n"
+    small = MILL.format(name="2", diameter=2, more=rates + "plunge_feed = 300")
+    relieved = operations(HEAD, SIX, small, nut)["corners"]
+    assert dict(relieved.settings)["feed down"] == "300 mm/min"
+    # Six plunges of 10 and the recess of 0.5 mm, at 300 mm/min.
+    deep = sizes.mm(relieved.cut.work.step.depth)
+    assert relieved.time.m_as("s") == pytest.approx(6 * deep / 300 * 60)
+    # The feed along a wall is never typed for it.
+    small = MILL.format(name="2", diameter=2, more=rates)
+    relieved = operations(HEAD, SIX, small, nut)["corners"]
+    assert dict(relieved.settings)["feed down"] == "not told"
+    assert relieved.time is None
+
+
+def test_laps_of_a_wide_square_with_a_narrow_cutter():
+    rates = "spindle_speed = 12000\nfeed = 1200"
+    small = MILL.format(name="2", diameter=2, more=rates)
+    nut = NUT.format(shape="square", across=24, thread="M16", cutter="2")
+    flats = operations(HEAD, SIX, small, nut)["square"]
+    typed = dict(flats.settings)
+    # S = 24 + 0.2 + 2 (1 - cos 45°) = 24.786; the last lap runs 2 less, the first on
+    # S cos 45° + 2 - 0.2 = 19.326, and one halfway between.
+    assert typed["lap 3, flats of the path"] == "22.786 mm"
+    assert typed["lap 2, flats of the path"] == "21.056 mm"
+    assert typed["lap 1, flats of the path"] == "19.326 mm"
+    assert sizes.mm(flats.length) == pytest.approx(4 * (22.786 + 21.056 + 19.326), abs=0.01)
+    # 12000 × 2 × chip is 1200: the feed of the wall, which on a straight is that of the axis.
+    assert flats.time.m_as("s") == pytest.approx(sizes.mm(flats.length) / 20)
+
+
+BORE = '[[feature]]\nname = "b"\nkind = "bore"\ndiameter = 20\ncutter = "4"\nat = [50, 50]\n'
+MACHINE = "[machine]\nslowest = 6000\nfastest = 18000\n"
+
+
+def bored(more, machine=""):
+    mill = MILL.format(name="4", diameter=4, more=more)
+    operation = operations(HEAD, machine, mill, BORE)["bore"]
+    return operation, dict(operation.settings)
+
+
+def test_a_feed_alone_gets_no_speed_of_another_source():
+    for machine in ("", MACHINE):
+        operation, typed = bored("feed = 1000", machine)
+        assert typed["spindle"] == "not told"
+        assert operation.spindle_speed is None
+        # The wall's feed is theirs, and the axis's follows without the speed: 1000 × P/D.
+        last = max(label for label in typed if label.endswith("axis feed"))
+        assert typed[last] == "800 mm/min"  # 16/20
+        assert operation.time is not None
+
+
+def test_a_starting_speed_is_never_more_than_a_spindle_that_is_known():
+    operation, typed = bored("")
+    assert (typed["spindle"], typed["axis feed"]) == ("not told", "not told")
+    assert operation.time is None
+    operation, typed = bored("", MACHINE)
+    assert typed["note"] == "speed and feed: starting values"
+    assert operation.spindle_speed.m_as("rpm") <= 18000
+    operation, typed = bored("spindle_speed = 9000")
+    assert typed["note"] == "feed: starting values"
+    assert typed["spindle"] == "9000 rev/min"
+    operation, typed = bored("chip_load = 0.1", MACHINE)
+    assert typed["note"] == "speed: starting values"
+
+
+def test_flats_have_the_speed_and_feed_of_the_bore_by_the_same_cutter():
+    four = MILL.format(name="4", diameter=4, more="")
+    nut = NUT.format(shape="hexagon", across=13, thread="M8", cutter="4")
+    made = operations(HEAD, MACHINE, SIX, four, nut)
+    flats, bore = dict(made["hexagon"].settings), dict(made["nut,"].settings)
+    assert flats["spindle"] == bore["spindle"] != "not told"
+    assert flats["note"] == bore["note"] == "speed and feed: starting values"
+    assert made["hexagon"].time is not None
+
+
 def test_moves_between_by_hand():
     head = """
 part = "p"
@@ -185,67 +294,3 @@ at = [[30, 40], [60, 80]]
     assert without.duration.endswith("of cutting, without the moves between")
     untimed = plan(part.loads(head.replace("feed = 300", "")))
     assert "and 1 operation of unknown time" in untimed.duration
-
-
-RELIEVED = [
-    (
-        'hole_cutter = "1/8 end mill"\nat = {pattern = "line"',
-        'hole_cutter = "1/8 end mill"\nrelief_cutter = "1/16"\nturned = 15\nat = {pattern = "line"',
-    ),
-    (
-        '[[cutter]]\nname = "1/4 end mill"',
-        '[[cutter]]\nname = "1/16"\nkind = "end mill"\ndiameter = "1/16"\nflutes = 2\n'
-        'cutting_length = 0.3\nfeed = "10 in/min"\n\n[[cutter]]\nname = "1/4 end mill"',
-    ),
-]
-
-
-def relieved(*changes):
-    text = demo.text("table-insert")
-    for old, new in (*RELIEVED, *changes):
-        assert text.count(old) == 1, old
-        text = text.replace(old, new)
-    return part.loads(text, "insert.toml")
-
-
-def test_corners_of_a_hexagon_are_relieved_at_each_corner():
-    made = relieved()
-    operation = next(each for each in plan(made).operations if "relieved" in each.cut.what)
-    # By hand: across corners is the flats' 0.446 in over cos 30°; a 1/16 in circle through each
-    # corner has its centre 1/32 in short of that. Turned over about X, 15° is -15°.
-    out = 25.4 * (0.446 / math.sqrt(3) - 1 / 32)
-    width = 4 * 25.4
-    expected = [
-        (x + out * math.cos(angle), width - 25.4 + out * math.sin(angle))
-        for x in (1.5 * 25.4, 4.5 * 25.4)
-        for angle in (math.radians(-15 + 60 * corner) for corner in range(6))
-    ]
-    assert operation.xy == pytest.approx(np.array(expected), abs=1e-6)
-    assert operation.count == 12
-    assert operation.circles == ()
-    # 0.246 in deep at 10 in/min.
-    assert operation.time.m_as("s") == pytest.approx(0.246 / 10 * 60)
-    order = [each.cut.what for each in plan(made).operations if each.feature.name == "fence nuts"]
-    assert [what.split(" ")[0] for what in order] == ["bore", "nut,", "hexagon", "corners"]
-    drawn = dxf.drawing(made)
-    layer = dxf.layer_of(operation)
-    kinds = [each.dxftype() for each in drawn.modelspace() if each.dxf.layer == layer]
-    assert kinds == ["POINT"] * 12
-    page = sheet.html_text(made)
-    assert "3 fence nuts, corners relieved</p>" in page
-    radius = sizes.mm(sizes.length("1/32 in"))
-    # Six round each of two nuts, in the views of both setups.
-    assert page.count(f'r="{radius:.3f}"') == 24
-    assert "fence nuts" not in str(checks.part(made)).replace("corner", "")
-
-
-def test_a_relief_cutter_that_does_not_reach_stops():
-    findings = checks.part(relieved(("cutting_length = 0.3\n", "cutting_length = 0.2\n")))
-    assert findings.worst is checks.Weight.STOP
-    assert "the corners are 0.2460 in deep and 1/16 cuts 0.2000 in deep" in findings[0].what
-
-
-def test_a_pocket_is_checked_with_its_own_cutter_and_not_with_that_of_its_corners():
-    short = ("cutting_length = 0.6\nreach = 0.9\n", "cutting_length = 0.2\nreach = 0.22\n")
-    findings = checks.part(relieved(short))
-    assert any("cutter reaches 0.2200 in" in each.what for each in findings)

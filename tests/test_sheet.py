@@ -2,6 +2,7 @@
 
 import csv
 import io
+import math
 import re
 from html.parser import HTMLParser
 from xml.etree import ElementTree
@@ -10,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holecalc import checks, demo, part, sheet
+from holecalc import checks, demo, part, sheet, sizes
 from holecalc.checks import Weight
 from holecalc.plan import plan
 
@@ -237,6 +238,60 @@ def test_what_came_out_as_planned_is_left():
     assert "leave depth at 4.500 mm" in sheet.html_text(made)
 
 
+@pytest.mark.parametrize("name", demo.names())
+def test_what_the_sheet_asks_for_is_what_the_file_takes(name):
+    """Each line with a box has its key, and the file takes what was measured under it."""
+    made = loaded(name)
+    text = sheet.html_text(made)
+    rows = re.findall(r"<tr><td>\d+ ([^<]*)</td><td>([^<]*)</td><td>([^<]*)</td>(.*?)</tr>", text)
+    assert len(rows) >= 4
+    for feature, _, wanted, rest in rows:
+        key = re.search(r"<td>([^<]*)</td>$", rest)[1]
+        assert bool(key) == ("box" in rest)
+        if key:
+            after = loaded(
+                name,
+                (
+                    f'name = "{feature}"\n',
+                    f'name = "{feature}"\nmeasured = {{{key} = "{wanted}"}}\n',
+                ),
+            )
+            (correction,) = after.feature(feature).made.corrections
+            assert sizes.mm(correction.new) == pytest.approx(sizes.mm(correction.old), abs=1e-3)
+
+
+def test_a_hole_is_measured_to_compare_only():
+    hole = '[[feature]]\nname = "h"\nkind = "hole"\ndiameter = 6\nat = [9, 9]\n'
+    hole += 'cutter = "5 mm end mill"\n'
+    text = sheet.html_text(part.loads(demo.text("bearing-plate") + hole))
+    (row,) = re.findall(r"<tr><td>7 h</td>.*?</tr>", text)
+    assert "box" not in row
+    assert "to compare" in row
+
+
+def test_what_was_noted_at_a_feature_is_on_sheet_and_list():
+    made = loaded()
+    page = Page(sheet.html_text(made))
+    assert "dowel holes register the part when it is turned over" in page.text
+    assert "lower edge chamfered" in page.text
+    rows = list(csv.DictReader(io.StringIO(sheet.csv_text(made))))
+    assert {row["note"] for row in rows if row["feature"] == "upper edge"} == {"rounded over"}
+
+
+def test_signs_stand_in_plain_letters_too():
+    page = Page(sheet.html_text(loaded()))
+    assert "(3X 9 DIA THRU CBORE 23 DIA X 2 DP CBORE 10 DIA X 11.5 DP)" in page.text
+
+
+def test_the_datum_is_told_in_a_sentence():
+    page = Page(sheet.html_text(loaded()))
+    assert "Zero in X and Y on the lower left corner, with face A up; X to the right" in page.text
+    assert (
+        "Zero in X and Y on the corner that was the lower right one on face A, now the lower left "
+        "one: turned about Y, with face B up; X to the right" in page.text
+    )
+
+
 # --- files ---------------------------------------------------------------------------------------
 
 
@@ -267,7 +322,7 @@ def test_only_a_sheet_is_written_over(tmp_path):
     sheet.write(text + " ", path)
     assert path.read_text(encoding="utf-8") == text + " "
     path.write_text("mine", encoding="utf-8")
-    with pytest.raises(sheet.SheetError, match="no sheet, list or drawing of ours"):
+    with pytest.raises(sheet.SheetError, match="not made here"):
         sheet.write(text, path)
     assert path.read_text(encoding="utf-8") == "mine"
     with pytest.raises(sheet.SheetError, match="not written"):
@@ -279,11 +334,11 @@ def test_only_a_sheet_is_written_over(tmp_path):
 def test_a_drawing_that_somebody_else_made_is_never_written_over(tmp_path, what):
     path = tmp_path / f"a{sheet.FILES[what]}"
     text = sheet.file_text(what, loaded())
-    sheet.write(text, path)
-    sheet.write(sheet.file_text(what, loaded("table-insert")), path)
+    sheet.write(text, path, what=what)
+    sheet.write(sheet.file_text(what, loaded("table-insert")), path, what=what)
     path.write_text("  0\nSECTION\n", encoding="utf-8")
-    with pytest.raises(sheet.SheetError, match="of ours"):
-        sheet.write(text, path)
+    with pytest.raises(sheet.SheetError, match="was not made here"):
+        sheet.write(text, path, what=what)
     assert path.read_text(encoding="utf-8") == "  0\nSECTION\n"
 
 
@@ -292,7 +347,7 @@ def test_what_is_measured_twice_over_is_refused():
         ("cover screws", "top_diameter = 12.8", "cone_depth = 3.1"),
         ("upper edge", "step_on_face = 0.1", "leg_on_face = 6"),
     ):
-        with pytest.raises(part.PartError, match="one setting answers both"):
+        with pytest.raises(part.PartError, match="each corrects the same setting"):
             measured(feature, f"{one}, {other}")
 
 
@@ -302,6 +357,31 @@ def test_what_is_to_be_measured_is_told_even_where_nothing_can_be_made_of_it():
     (told,) = part.to_measure(made.feature("cover screws"))
     assert (told.key, told.wanted) == ("top_diameter", None)
     assert "60.000 mm" in sheet.html_text(made)
+
+
+def test_every_relieved_corner_has_its_place():
+    made = loaded(
+        "table-insert",
+        ('hole_cutter = "1/8 end mill"\n', 'hole_cutter = "1/8 end mill"\nturned = 15\n'
+         'relief_cutter = "1/16"\n'),
+        ('[[cutter]]\nname = "1/4 end mill"', '[[cutter]]\nname = "1/16"\nkind = "end mill"\n'
+         'diameter = "1/16"\nflutes = 2\nreach = 0.3\nplunge_feed = 10\n\n[[cutter]]\n'
+         'name = "1/4 end mill"'),
+    )  # fmt: skip
+    page = Page(sheet.html_text(made))
+    _, _, places = page.text.partition("3 fence nuts, corners relieved")
+    told = re.findall(r"X (\S+) Y (\S+)", places)[:12]
+    # By hand: across corners is the flats' 0.446 in over cos 30°; a 1/16 in circle through each
+    # corner has its centre 1/32 in short of that. Turned over about X, 15° is -15° and Y is 4 - 1.
+    out = 0.446 / math.sqrt(3) - 1 / 32
+    expected = {
+        (f"{x + out * math.cos(turn):.4f}", f"{3 + out * math.sin(turn):.4f}")
+        for x in (1.5, 4.5)
+        for turn in (math.radians(-15 + 60 * corner) for corner in range(6))
+    }
+    assert set(told) == expected
+    # Six round each of two nuts, in the views of both setups: 1/32 in of radius.
+    assert sheet.plan_views(made).count('r="0.794"') == 24
 
 
 def test_a_stop_is_the_only_thing_that_stops():

@@ -20,7 +20,8 @@ __all__ = ["counterbore"]
 
 _TURNS_TOO_FAR = 10
 _NARROW_RING = 0.1
-_THIN = 0.25
+THIN = 0.25
+"""Of the plate's thickness: the least to leave of it (common practice, no source)."""
 
 
 def counterbore(
@@ -75,7 +76,7 @@ def counterbore(
 most 10°: common practice, no source).
     """
     thickness = pocket.stack.plate_thickness
-    least = _THIN * thickness if least_left is None else sizes.length(least_left)
+    least = THIN * thickness if least_left is None else sizes.length(least_left)
     findings = [
         *_counterbore_nut(pocket, sizes.angle(most_turning)),
         *_counterbore_recess(pocket),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -14,20 +14,23 @@ import numpy as np
 from holecalc import sizes
 from holecalc.checks.bores import helix
 from holecalc.checks.edges import form_cutter
-from holecalc.checks.findings import Finding, Findings, Weight
-from holecalc.checks.pockets import counterbore
+from holecalc.checks.findings import Finding, Findings, Weight, at_least
+from holecalc.checks.pockets import THIN, counterbore
 from holecalc.checks.sinks import countersink
-from holecalc.counterbore import Pocket, wall_between
-from holecalc.cutters import EndMill
-from holecalc.form_cutter import Edge, FormCutter
+from holecalc.counterbore import CounterboreError, Pocket, wall_between
+from holecalc.cutters import Drill, EndMill
+from holecalc.flats import Outline
+from holecalc.form_cutter import Edge, FormCutter, both_faces
+from holecalc.gauging import Correction
 from holecalc.helix import Bore
 from holecalc.part import (
+    CornersCut,
     Drilled,
     Feature,
+    FlatsCut,
     KeepClear,
     Part,
     Registration,
-    ReliefCut,
     TurningError,
 )
 from holecalc.part.positions import XY
@@ -39,10 +42,14 @@ if TYPE_CHECKING:
 
 _fine = partial(sizes.show, fine=True)
 
-THIN = 0.25
-"""Of the plate's thickness: the least to leave between features (common practice, no source)."""
 OFF = 0.1
 """Millimetres; features of two faces farther off than this show (common practice, no source)."""
+ON_AXIS = 0.05
+"""Millimetres; positions as near are one, but for rounding (common practice, no source)."""
+MUCH = 0.05
+"""Of a size, and 1 mm: a larger correction is looked at (common practice, no source)."""
+TOO_MUCH = 0.25
+"""Of a size: no standing error of a machine is as large (common practice, no source)."""
 MOST_WALLS = 40
 SIDES = {"left": 180, "right": 0, "lower": 270, "upper": 90}
 
@@ -84,11 +91,16 @@ registers the part. Move one of them.
             *_file(made),
             *_drawer(made),
             *_alone(made),
-            *_drills(planned),
-            *_reliefs(planned),
+            *_measured(made),
+            *_reach(planned),
+            *_plunges(planned),
+            *_speeds(made, planned),
             *_feeds(planned),
+            *_unchecked(planned),
+            *_floors(made),
             *_walls(made),
             *_edges(made),
+            *_all_round(made),
             *_turning(made),
             *_clear(made, planned),
         ]
@@ -143,75 +155,230 @@ def _alone(made: Part) -> Iterator[Finding]:
     for features in alike.values():
         first = features[0]
         more = f" and {len(features) - 1} like it" if len(features) > 1 else ""
-        for finding in dict.fromkeys(_of_one(first)):
+        for finding in dict.fromkeys(_of_one(made, first)):
             yield Finding(
                 finding.weight, f"{first.name}{more}: {finding.what}", finding.cure, finding.topic
             )
 
 
-def _of_one(feature: Feature) -> Iterator[Finding]:
+def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
     assert feature.made is not None
     main, cuts = feature.made.main, feature.made.cuts
     for cut in cuts:
         if isinstance(cut.work, Bore):
             yield from helix(cut.work)
-        elif isinstance(cut.work, Edge):
-            yield from form_cutter(cut.work, spindle_speed=cut.cutter.spindle_speed)
-    if feature.kind == "countersink":
-        # As planned, not as corrected: the correction makes up for what the measurement showed.
-        yield from countersink(main)
+    # As planned: a correction makes up for what the measurement showed.
+    if isinstance(main, Edge):
+        speed = cuts[-1].cutter.spindle_speed
+        yield from _and_as_set(
+            form_cutter(main, spindle_speed=speed),
+            form_cutter(cuts[-1].work, spindle_speed=speed),  # type: ignore[arg-type]
+        )
+    elif feature.kind == "countersink":
+        yield from _and_as_set(countersink(main), countersink(cuts[-1].work))  # type: ignore[arg-type]
     if isinstance(main, Pocket):
-        mill = [cut.cutter.tool for cut in cuts if not isinstance(cut.work, ReliefCut)][-1]
-        yield from counterbore(main, cutter=mill if isinstance(mill, EndMill) else None)
+        hole = main.stack.hole_diameter is not None
+        for tool in dict.fromkeys(cut.cutter.tool for cut in cuts[hole:]):
+            mill = tool if isinstance(tool, EndMill) else None
+            yield from counterbore(main, cutter=mill, least_left=_least(made))
 
 
-def _drills(planned: Plan) -> Iterator[Finding]:
-    for operation in planned.operations:
-        work = operation.cut.work
-        if not isinstance(work, Drilled) or work.drill.length is None:
+def _and_as_set(planned: Findings, as_set: Findings) -> Iterator[Finding]:
+    """What is wrong as planned, and what cannot be cut as it is set after a correction."""
+    yield from planned
+    if planned.worst is Weight.STOP:
+        return
+    for finding in as_set:
+        if finding.weight is Weight.STOP:
+            what = f"As corrected by what was measured: {finding.what}"
+            yield Finding(finding.weight, what, finding.cure, finding.topic)
+
+
+def _measured(made: Part) -> Iterator[Finding]:
+    """Corrections so large that the measurement is the likelier error."""
+    for feature in made.features:
+        if feature.made is None:
             continue
-        if sizes.mm(work.tip_depth) > sizes.mm(work.drill.length) + 1e-4:
-            yield Finding(
-                Weight.STOP,
-                f"{operation.feature.name}: {operation.cutter} goes {_fine(work.tip_depth)} deep "
-                f"and its flutes are {_fine(work.drill.length)} long.",
-                "Take a longer drill.",
-                "cutters at hand",
-            )
+        # A diameter goes with its own size, and all that lies along the plate with that.
+        size = made.plate.thickness
+        for key in feature.measured:
+            wanted = feature.wanted(key)
+            if key.endswith("diameter") and wanted is not None:
+                size = wanted
+        for each in feature.made.corrections:
+            yield from _corrected(feature, each, size)
 
 
-def _reliefs(planned: Plan) -> Iterator[Finding]:
-    for operation in planned.operations:
-        work, mill = operation.cut.work, operation.cutter.tool
-        if not isinstance(work, ReliefCut) or not isinstance(mill, EndMill):
+def _corrected(feature: Feature, each: Correction, size: Quantity) -> Iterator[Finding]:
+    by, whole = abs(sizes.mm(each.new - each.old)), float(sizes.mm(size))
+    if by <= min(MUCH * whole, 1.0) + 1e-6:
+        return
+    what = f"{feature.name}: what was measured changes the {each.change.replace('_', ' ')} from "
+    what += f"{_fine(each.old)} to {_fine(each.new)}"
+    if by > TOO_MUCH * whole:
+        weight, why = Weight.STOP, ", more than a machine is ever off by: a slip, or another unit."
+    else:
+        weight, why = Weight.LOOK, ", which is much for what a cutter or a zero is off by."
+    yield Finding(
+        weight,
+        what + why,
+        "Measure again, and look at the point and the unit (common practice, no source).",
+        "corrections",
+    )
+
+
+# --- cutters, speeds and feeds -------------------------------------------------------------------
+
+
+def _deep(operation: Operation) -> Quantity | None:
+    """How far below the face a cutter's tip goes, where nothing else looks at that."""
+    work = operation.cut.work
+    if isinstance(work, Drilled):
+        return work.tip_depth
+    if isinstance(work, CornersCut):
+        # With a mill it is the pocket that says whether it reaches.
+        return None if work.drill is None else work.tip_depth
+    if isinstance(work, Edge):
+        return work.depth
+    return None if isinstance(work, Bore | FlatsCut) else work.cut.depth
+
+
+def _reach(planned: Plan) -> Iterator[Finding]:
+    # Features that are alike share their cuts, and say it once.
+    for operation in {id(each.cut): each for each in reversed(planned.operations)}.values():
+        deep, reach = _deep(operation), operation.cutter.reach
+        if deep is None or reach is None or sizes.mm(deep) <= sizes.mm(reach) + 1e-4:
             continue
-        # A thin cutter beside a high wall: its shank would rub as its holder would.
-        long = mill.cutting_length if mill.cutting_length is not None else mill.reach
-        if long is not None and sizes.mm(work.step.depth) > sizes.mm(long) + 1e-4:
-            yield Finding(
-                Weight.STOP,
-                f"{operation.feature.name}: the corners are {_fine(work.step.depth)} deep and "
-                f"{operation.cutter} cuts {_fine(long)} deep.",
-                "Take a longer cutter, or leave the corners as they are.",
-                "cutter's reach",
-            )
-
-
-def _feeds(planned: Plan) -> Iterator[Finding]:
-    without = {each.cutter.name: each.cutter for each in planned.operations if each.time is None}
-    for name, cutter in without.items():
+        drill = isinstance(operation.cutter.tool, Drill)
+        its = f"its flutes are {_fine(reach)} long" if drill else f"it reaches {_fine(reach)}"
         yield Finding(
-            Weight.NOTE,
-            f"{name}: the file tells no feed for it, so neither its feed nor its time is on the "
-            "sheet.",
-            "Give it spindle_speed and feed"
-            + (", or chip_load." if _is_mill(cutter.tool) else "."),
+            Weight.STOP,
+            f"{operation.feature.name}: {operation.cutter} goes {_fine(deep)} deep and {its}.",
+            "Take a longer drill." if drill else "Clamp it farther out, or take a longer one.",
             "cutters at hand",
         )
 
 
-def _is_mill(tool: object) -> bool:
-    return isinstance(tool, EndMill)
+def _plunges(planned: Plan) -> Iterator[Finding]:
+    for operation in planned.operations:
+        work, tool = operation.cut.work, operation.cutter.tool
+        if not isinstance(work, CornersCut):
+            continue
+        if isinstance(tool, EndMill) and not tool.centre_cutting:
+            yield Finding(
+                Weight.STOP,
+                f"{operation.feature.name}: {operation.cutter} goes straight down in the corners, "
+                "and has no edge in its middle.",
+                "Relieve them with a centre-cutting mill or a drill.",
+                "cutters at hand",
+            )
+        thickness = planned.part.plate.thickness
+        if sizes.mm(work.tip_depth) >= sizes.mm(thickness) - 1e-6:
+            yield Finding(
+                Weight.STOP,
+                f"{operation.feature.name}: the point of {operation.cutter} goes "
+                f"{_fine(work.tip_depth)} deep in the corners, through the plate of "
+                f"{_fine(thickness)}.",
+                "Relieve them with an end mill.",
+                "cutters at hand",
+            )
+
+
+def _speeds(made: Part, planned: Plan) -> Iterator[Finding]:
+    """Every speed against what is marked on the cutter, and what the spindle can do."""
+    run = {(each.cutter.name, id(each.spindle_speed)): each for each in planned.operations}
+    told_of = set()
+    for (name, _), operation in run.items():
+        speed = operation.spindle_speed
+        if speed is None or (name, sizes.show_rate(speed)) in told_of:
+            continue
+        told_of.add((name, sizes.show_rate(speed)))
+        told, marked = sizes.show_rate(speed), operation.cutter.maximum_spindle_speed
+        if marked is not None and speed > marked * (1 + 1e-9):
+            yield Finding(
+                Weight.STOP,
+                f"{name}: {told} is more than the {sizes.show_rate(marked)} marked on it: it can "
+                "fly apart.",
+                "Slow the spindle down.",
+                "speeds of the drawer",
+            )
+        for limit, beyond, word in (
+            (made.machine.fastest, 1, "at most"),
+            (made.machine.slowest, -1, "at least"),
+        ):
+            if limit is not None and beyond * (speed / limit).m_as("") > beyond * (
+                1 + beyond * 1e-9
+            ):
+                yield Finding(
+                    Weight.STOP,
+                    f"{name}: {told} is asked for, and the spindle turns {word} "
+                    f"{sizes.show_rate(limit)}.",
+                    "Give it a speed that the spindle has, and the feed that goes with it.",
+                    "speeds of the drawer",
+                )
+
+
+_KEYS = {"spindle": "spindle_speed", "feed down": "plunge_feed"}
+
+
+def _feeds(planned: Plan) -> Iterator[Finding]:
+    """What an operation leaves blank on the sheet, once for each cutter."""
+    from holecalc.plan import NOT_TOLD
+
+    blank: dict[str, dict[str, str]] = defaultdict(dict)
+    for operation in planned.operations:
+        mill = isinstance(operation.cutter.tool, EndMill)
+        for label, text in operation.settings:
+            if text != NOT_TOLD:
+                continue
+            key = _KEYS.get(label, "feed or chip_load") if mill else _KEYS["spindle"]
+            if not mill and label != "spindle":
+                key = "feed"
+            blank[operation.cutter.name][label] = key
+    for name, labels in blank.items():
+        one = len(labels) == 1
+        yield Finding(
+            Weight.NOTE,
+            f"{name}: its {_listed(labels)} {'is' if one else 'are'} not told, and "
+            f"{'stands' if one else 'stand'} so on the sheet.",
+            f"Give it {_listed(dict.fromkeys(labels.values()))}.",
+            "cutters at hand",
+        )
+
+
+def _unchecked(planned: Plan) -> Iterator[Finding]:
+    """What was not looked at for want of a number, since silence means that it was."""
+    # By name: to compare the cutters themselves would compare every size of each.
+    used = {each.cutter.name: each.cutter for each in planned.operations}.values()
+    # Of an end mill the reach is asked for by each bore, with its depth.
+    short = [each for each in used if each.reach is None and not isinstance(each.tool, EndMill)]
+    if short:
+        yield Finding(
+            Weight.NOTE,
+            f"How far {_listed(map(str, short))} reach{'es' * (len(short) == 1)} is not told, so "
+            "whether that is deep enough was not checked.",
+            "Measure from the tip to the holder, or a drill's flutes: reach, or length for a "
+            "drill.",
+            "cutters at hand",
+        )
+    unmarked = [
+        each
+        for each in used
+        if each.maximum_spindle_speed is None and not isinstance(each.tool, Drill)
+    ]
+    if unmarked:
+        yield Finding(
+            Weight.NOTE,
+            f"The fastest that {_listed(map(str, unmarked))} may turn is not told, so the speed "
+            "was not checked.",
+            "Read what is marked on it or its packet: maximum_spindle_speed; never run it faster.",
+            "speeds of the drawer",
+        )
+
+
+def _listed(words: Iterable[str]) -> str:
+    *before, last = words
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 # --- walls ---------------------------------------------------------------------------------------
@@ -222,11 +389,33 @@ def _least(made: Part) -> Quantity:
 
 
 def _stacks(made: Part) -> list[tuple[Feature, Stack, XY]]:
+    """What each feature cuts away at the most, and where."""
     return [
-        (feature, feature.made.stack, feature.at.xy())
+        (feature, feature.made.most, feature.at.xy())
         for feature in made.features
-        if feature.made is not None and feature.made.stack is not None and feature.at is not None
+        if feature.made is not None and feature.made.most is not None and feature.at is not None
     ]
+
+
+def _floors(made: Part) -> Iterator[Finding]:
+    """What each feature leaves of the plate below itself, where no other check says so."""
+    least, told = _least(made), set()
+    for feature, stack, _ in _stacks(made):
+        assert feature.made is not None
+        # A cone runs out into its hole; what is left under its head is the countersink's to say.
+        plain = isinstance(feature.made.main, Pocket) and feature.made.corrected is None
+        if plain or feature.kind == "countersink" or id(stack) in told:
+            continue
+        told.add(id(stack))
+        web = stack.web
+        if sizes.mm(web.thickness) < sizes.mm(least) - 1e-6:
+            yield Finding(
+                Weight.LOOK,
+                f"{feature.name}: only {_fine(web.thickness)} of the plate is left between "
+                f"{web.above} and {web.below}; it breaks out, or bends away from the cutter.",
+                f"Leave {_told_least(made)}, or go right through.",
+                "walls of a part",
+            )
 
 
 def _walls(made: Part) -> list[Finding]:
@@ -240,14 +429,18 @@ def _walls(made: Part) -> list[Finding]:
     least = sizes.mm(_least(made))
     pairs = _near(xy, reach, least)
     owners = owner[pairs]
-    walls = _between(placed, owners, xy[pairs[:, 1]] - xy[pairs[:, 0]])
+    apart = xy[pairs[:, 1]] - xy[pairs[:, 0]]
+    on_axis = np.hypot(*apart.T) <= ON_AXIS
+    found = _axes(made, placed, owners[on_axis])
+    owners = owners[~on_axis]
+    walls = _between(placed, owners, apart[~on_axis])
     thin: dict[tuple[int, int], tuple[float, int]] = {}
     for row in np.flatnonzero(walls < least - 1e-6).tolist():
         key = (int(owners[row, 0]), int(owners[row, 1]))
         before, times = thin.get(key, (math.inf, 0))
         thin[key] = (min(before, float(walls[row])), times + 1)
     ranked = sorted(thin.items(), key=lambda item: item[1][0])
-    found = [
+    found += [
         _thin(made, placed[one][0], placed[other][0], wall, times)
         for (one, other), (wall, times) in ranked[:MOST_WALLS]
     ]
@@ -310,13 +503,8 @@ def _between(placed: list[tuple[Feature, Stack, XY]], owners: XY, apart: XY) -> 
     walls = np.full(len(owners), math.inf)
     number = {id(stack): index for index, (_, stack, _) in enumerate(placed)}
     stacks = np.array([number[id(stack)] for _, stack, _ in placed])[owners]
-    on_axis = np.hypot(*apart.T) <= 1e-3
-    for row in np.flatnonzero(on_axis).tolist():
-        one, other = (placed[index][:2] for index in owners[row])
-        walls[row] = _on_one_axis(*one, *other)
-    beside = np.flatnonzero(~on_axis)
     # Rows that take the same two stacks stand together, and are reckoned together.
-    order = beside[np.lexsort(stacks[beside].T)]
+    order = np.lexsort(stacks.T)
     starts = np.flatnonzero(np.any(np.diff(stacks[order], axis=0) != 0, axis=1)) + 1
     for rows in np.split(order, starts):
         if len(rows):
@@ -348,22 +536,111 @@ def _beside(first: Stack, second: Stack, apart: XY) -> XY:
     return np.asarray(walls.min(axis=(1, 2)))
 
 
-def _on_one_axis(one: Feature, first: Stack, other: Feature, second: Stack) -> float:
-    """What is left between two features on one axis [mm]; only what is not meant counts."""
-    if one.face != other.face and not _through(first) and not _through(second):
-        deep = [_deepest(stack, each.face) for stack, each in ((first, one), (second, other))]
-        return float(sizes.mm(first.plate_thickness)) - sum(deep)
-    # The same outline twice is one too many; one inside the other is a step.
-    same = abs(sizes.mm(first.reach) - sizes.mm(second.reach)) < 1e-6 and one.face == other.face
-    return -float(sizes.mm(first.reach)) if same else math.inf
+def _axes(made: Part, placed: list[tuple[Feature, Stack, XY]], owners: XY) -> list[Finding]:
+    """What goes wrong between features on one axis; each pair of features is told once."""
+    times: dict[tuple[int, int], int] = defaultdict(int)
+    for one, other in owners.tolist():
+        times[one, other] += 1
+    found: list[Finding] = []
+    known: dict[tuple[int, int, bool], tuple[Weight, str, str] | None] = {}
+    for (one, other), often in times.items():
+        (first, stack, _), (second, their, _) = placed[one], placed[other]
+        registers = made.turn.registers in (first.name, second.name)
+        key = (id(stack), id(their), registers)
+        if key not in known:
+            known[key] = _on_one_axis(made, stack, their, registers)
+        told = known[key]
+        if told is None:
+            continue
+        weight, what, cure = told
+        who = f"{first.name} and {second.name}" if first is not second else f"Two of {first.name}"
+        places = f", at {often} places," if often > 1 else ""
+        what = what.format(who=f"{who}{places}", registers=made.turn.registers)
+        found.append(Finding(weight, what, cure, "walls of a part"))
+    found.sort(key=lambda finding: -finding.weight)
+    if len(found) > MOST_WALLS:
+        more = found[MOST_WALLS:]
+        found[MOST_WALLS:] = [
+            Finding(
+                more[0].weight,
+                f"{len(more)} more pairs of features on one axis do not go together.",
+                "Put the ones above right first.",
+                "walls of a part",
+            )
+        ]
+    return found
+
+
+def _on_one_axis(
+    made: Part, one: Stack, other: Stack, registers: bool
+) -> tuple[Weight, str, str] | None:
+    """Whether two stacks on one axis make one that can be, and what is wrong if not."""
+    holes = [stack.hole_diameter for stack in (one, other) if stack.hole_diameter is not None]
+    bare = not any((*one.from_a, *one.from_b, *other.from_a, *other.from_b))
+    refused = ""
+    web = math.inf
+    try:
+        both = Stack(
+            made.plate.thickness,
+            hole_diameter=max(holes, default=None),
+            from_a=(*one.from_a, *other.from_a),
+            from_b=(*one.from_b, *other.from_b),
+        )
+        web = float(sizes.mm(both.web.thickness))
+    except CounterboreError as error:
+        refused = str(error).replace("{", "{{").replace("}", "}}")
+    if registers and (refused or _meet(one, other)):
+        return (
+            Weight.STOP,
+            "{who} are cut on one axis; {registers} is what registers the part, and does not "
+            "stay as it is.",
+            "Move one of them.",
+        )
+    if refused:
+        what = f"{{who}} are on one axis and do not go together: {refused}"
+        return Weight.STOP, what, "Change one of them, or leave it out."
+    if len(holes) == 2 and bare and abs(sizes.mm(holes[0] - holes[1])) < 1e-6:
+        return (
+            Weight.STOP,
+            f"{{who}} are the same hole of {_fine(holes[0])}, cut twice.",
+            "Leave one of them out.",
+        )
+    if len(holes) == 2:
+        told = " and ".join(map(_fine, holes))
+        return (
+            Weight.LOOK,
+            f"{{who}} both go through on one axis, with holes of {told}: the wider is what is "
+            "left, and one of them cuts air.",
+            "Make the hole in one of them only.",
+        )
+    alone = min(float(sizes.mm(stack.web.thickness)) for stack in (one, other))
+    if web < min(alone, sizes.mm(_least(made))) - 1e-6:
+        return (
+            Weight.LOOK,
+            f"{{who}} leave {_fine(_out(made, web))} of plate between them; it breaks out, or "
+            "bends away from the cutter.",
+            f"Leave {_told_least(made)}, or cut one of them less deep.",
+        )
+    return None
+
+
+def _meet(one: Stack, other: Stack) -> bool:
+    """Whether two stacks on one axis have any depth in common."""
+    return any(
+        low < their_high - 1e-6 and their_low < high - 1e-6
+        for _, low, high in one.prisms()
+        for _, their_low, their_high in other.prisms()
+    )
 
 
 def _through(stack: Stack) -> bool:
     return stack.hole_diameter is not None
 
 
-def _deepest(stack: Stack, face: str) -> float:
-    return max((float(sizes.mm(stack.floor(face, step))) for step in stack.steps(face)), default=0)
+def _by(made: Part, value: float, into: str, touching: str) -> str:
+    """How far something runs into something else, unless that is nothing anyone can measure."""
+    told = _fine(_out(made, value))
+    return into.format(told) if any(digit in told for digit in "123456789") else touching
 
 
 def _out(made: Part, value: float) -> Quantity:
@@ -378,7 +655,7 @@ def _thin(made: Part, one: Feature, other: Feature, wall: float, times: int) -> 
         lost = f"; {registers[0]} is what registers the part" if registers else ""
         return Finding(
             Weight.STOP,
-            f"{who} run {_fine(_out(made, -wall))} into each other{often}{lost}.",
+            f"{who} {_by(made, -wall, 'run {} into each other', 'touch')}{often}{lost}.",
             "Move one of them.",
             "walls of a part",
         )
@@ -396,6 +673,31 @@ def _told_least(made: Part) -> str:
     if made.least_wall is not None:
         return f"at least {least}"
     return f"at least {least}, a quarter of the plate (common practice, no source)"
+
+
+def _all_round(made: Part) -> Iterator[Finding]:
+    """Edges worked from both faces, and twice from one."""
+    there: dict[str, list[Feature]] = {"A": [], "B": []}
+    for feature in made.features:
+        if feature.kind == "edge" and feature.made is not None:
+            there[feature.face].append(feature)
+    for face, features in there.items():
+        if len(features) > 1:
+            names = " and ".join(each.name for each in features)
+            yield Finding(
+                Weight.LOOK,
+                f"{names} all run round the edge of face {face}: what is left of it is the most "
+                "that any of them takes.",
+                "Leave all but one out, unless the profile is made of several.",
+                "both faces",
+            )
+    for one, other in itertools.product(there["A"], there["B"]):
+        assert one.made is not None
+        assert other.made is not None
+        for finding in form_cutter(both_faces(one.made.main, other.made.main)):
+            if finding.topic == "both faces" and "meet" in finding.what:
+                what = f"{one.name} and {other.name}: {finding.what}"
+                yield Finding(finding.weight, what, finding.cure, finding.topic)
 
 
 def _edges(made: Part) -> Iterator[Finding]:
@@ -427,8 +729,13 @@ def _edges(made: Part) -> Iterator[Finding]:
         if wall <= 1e-6:
             yield Finding(
                 Weight.STOP,
-                f"{feature.name} breaks out of the plate's {side} edge by "
-                f"{_fine(_out(made, -wall))}.",
+                f"{feature.name} "
+                + _by(
+                    made,
+                    -wall,
+                    f"breaks out of the plate's {side} edge by {{}}.",
+                    f"just reaches the plate's {side} edge: nothing is left there.",
+                ),
                 "Move it inwards, or look at the plate's size again.",
                 "walls of a part",
             )
@@ -475,8 +782,37 @@ def _turning(made: Part) -> list[Finding]:
     try:
         pins = made.registration
     except TurningError as error:
-        return [Finding(Weight.STOP, f"{feature.name}: {error}", "", "registration")]
-    return [] if pins is None else _registered(made, pins)
+        return [
+            Finding(
+                Weight.STOP,
+                f"{feature.name}: {error}",
+                "Put that right before anything is cut.",
+                "registration",
+            )
+        ]
+    return [] if pins is None else [*_held(made, feature, pins), *_registered(made, pins)]
+
+
+def _held(made: Part, feature: Feature, pins: Registration) -> list[Finding]:
+    """Whether the holes are deep enough to be held by the pins."""
+    assert feature.made is not None
+    stack = feature.made.stack
+    if stack is None or _through(stack):
+        return []
+    deep = max(step.depth for step in stack.steps(feature.face))
+    across = pins.pin_diameter
+    if sizes.mm(deep) >= sizes.mm(across) - 1e-6:
+        return []
+    return [
+        Finding(
+            Weight.STOP if sizes.mm(deep) < sizes.mm(across) / 2 else Weight.LOOK,
+            f"{feature.name}: the holes are {_fine(deep)} deep and the pins {_fine(across)} in "
+            "diameter: the part rides up on them.",
+            f"Make them at least {at_least(across)} deep, as deep as the pins are wide (common "
+            "practice, no source), or let them go through.",
+            "registration",
+        )
+    ]
 
 
 def _registered(made: Part, pins: Registration) -> list[Finding]:
@@ -511,21 +847,32 @@ def _registered(made: Part, pins: Registration) -> list[Finding]:
 
 
 def _clear(made: Part, planned: Plan) -> Iterator[Finding]:
+    up = {setup.setup.face for setup in planned.setups}
+    for thing in made.keep_clear:
+        if thing.face not in up:
+            yield Finding(
+                Weight.NOTE,
+                f"{thing.name} is there while face {thing.face} is up, and nothing is cut from "
+                "that face: it was checked against nothing.",
+                "Put its face right, or leave it out.",
+                "keep clear",
+            )
     for setup in planned.setups:
         things = [each for each in made.keep_clear if each.face == setup.setup.face]
         if setup.setup.number == 2:
             things += _pins(made)
         told: set[tuple[str, str]] = set()
         for thing, operation in itertools.product(things, setup.operations):
-            if thing.name.startswith("pin ") and operation.feature.name == made.turn.registers:
+            if thing.pin and operation.feature.name == made.turn.registers:
                 continue
             gap = _gap(made, thing, operation)
             if gap < -1e-6 and (thing.name, operation.feature.name) not in told:
                 told.add((thing.name, operation.feature.name))
                 yield Finding(
                     Weight.STOP,
-                    f"{operation.feature.name}: {operation.cutter} runs "
-                    f"{_fine(_out(made, -gap))} into {thing.name}, in {setup.setup}.",
+                    f"{operation.feature.name}: {operation.cutter} "
+                    f"{_by(made, -gap, 'runs {} into', 'touches')} {thing.name}, in "
+                    f"{setup.setup}.",
                     "Move it, or cut this in another setup.",
                     "keep clear",
                 )
@@ -547,30 +894,62 @@ def _pins(made: Part) -> list[KeepClear]:
             (sizes.from_mm(float(x)), sizes.from_mm(float(y))),
             (across, across),
             True,
+            pin=True,
         )
         for number, (x, y) in enumerate(setup.xy(np.array([pins.first, pins.second])), start=1)
     ]
 
 
 def _gap(made: Part, thing: KeepClear, operation: Operation) -> float:
-    """From what a cutter sweeps to a thing in the way [mm]; negative where it runs into it."""
+    """From what a cutter or its shank sweeps to a thing in the way [mm]; negative inside it."""
     middle = np.array([sizes.mm(thing.at[0]), sizes.mm(thing.at[1])])
     half = np.array([sizes.mm(thing.size[0]), sizes.mm(thing.size[1])]) / 2
+    work, wide = operation.cut.work, float(sizes.mm(operation.cutter.widest))
     if isinstance(operation.cutter.tool, FormCutter):
         return _gap_to_edge(made, middle, half, operation)
-    sweeps = float(max(operation.circles, default=0.0) + sizes.mm(operation.cutter.diameter)) / 2
-    away = np.abs(operation.xy - middle)
-    if thing.round:
-        return float((np.hypot(*away.T) - half[0]).min()) - sweeps
-    outside = np.maximum(away - half, 0)
-    return float(np.hypot(*outside.T).min()) - sweeps
+    if isinstance(work, FlatsCut):
+        return _gap_to_flats(work, wide, thing.round, middle, half, operation)
+    xy = operation.xy
+    if isinstance(work, CornersCut):
+        centres = work.centres(operation.setup.angle(work.step.turned))
+        xy = (xy[:, None] + centres).reshape(-1, 2)
+    sweeps = (max(operation.circles, default=0.0) + wide) / 2
+    return float(_from_thing(thing.round, middle, half, xy).min()) - sweeps
+
+
+def _from_thing(is_round: bool, middle: XY, half: XY, xy: XY) -> XY:
+    """From each position to a thing's outline [mm]; 0 or less inside it."""
+    away = np.abs(xy - middle)
+    if is_round:
+        return np.asarray(np.hypot(*away.T) - half[0])
+    return np.asarray(np.hypot(*np.maximum(away - half, 0).T))
+
+
+def _gap_to_flats(
+    work: FlatsCut, wide: float, is_round: bool, middle: XY, half: XY, operation: Operation
+) -> float:
+    """Between a thing and what is swept along the flats: a hexagon or square, rounded."""
+    path = float(sizes.mm(work.laps[-1]))
+    turned = float(sizes.rad(operation.setup.angle(work.step.turned)))
+    swept = Outline(len(work.paths()[-1]), path + wide, wide / 2, turned=turned)
+    from_thing = _from_thing(is_round, middle, half, operation.xy)
+    nearest = float(from_thing.min()) - swept.reach
+    gaps = []
+    # Only what may come nearer than the nearest disc does is looked at as it is shaped.
+    for x, y in operation.xy[from_thing - swept.reach < max(nearest, 0) + 1e-6].tolist():
+        along, across = middle[0] - x, middle[1] - y
+        if is_round:
+            gaps.append(swept.gap(Outline(0, 2 * half[0]), along, across))
+        else:
+            gaps.append(swept.gap_to_box((half[0], half[1]), along, across))
+    return min(gaps)
 
 
 def _gap_to_edge(made: Part, middle: XY, half: XY, operation: Operation) -> float:
     """Between a thing and the band along the plate's edges that a form cutter sweeps."""
     edge = operation.cut.work
     assert isinstance(edge, Edge)
-    radius = float(sizes.mm(operation.cutter.diameter)) / 2
+    radius = float(sizes.mm(operation.cutter.widest)) / 2
     offset = float(sizes.mm(edge.offset))
     size = np.array([sizes.mm(made.plate.length), sizes.mm(made.plate.width)])
     inside = float(np.minimum(middle - half, size - middle - half).min()) - (radius - offset)

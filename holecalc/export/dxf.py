@@ -7,9 +7,9 @@ layers tell them apart, in plain words::
     setup 1 face A up - outlines
     setup 1 face A up - operation 3, 5 mm end mill, bore 6.60 mm, cover screws
 
-Circles on an operation's layer are those the cutter's axis runs on; points are the centres. Where
-the cutter goes straight down, as a drill does or for a relieved corner, there is a point alone.
-Flats and edges are closed polylines of the axis. Sizes are in the part's unit.
+Circles on an operation's layer are those the cutter's axis runs on; points are the centres. What
+goes straight down has a point alone, wherever it does. Flats and edges are closed polylines of the
+axis, one for each lap or pass. Sizes are in the part's unit.
 """
 
 from __future__ import annotations
@@ -18,14 +18,13 @@ import io
 import math
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from holecalc import flats, sheet, sizes
 from holecalc.form_cutter import Edge
-from holecalc.part import FlatsCut, Part, Setup
-from holecalc.plan import Operation, Plan, plan
+from holecalc.part import CornersCut, FlatsCut, Part, Setup
+from holecalc.plan import Operation, Plan, edge_passes, plan
+from holecalc.sizes import Quantity
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -94,9 +93,9 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
 
     planned = plan(part) if planned is None else planned
     made = new("R2010")
-    # By this a file is known for ours when it is written again.
-    made.header.custom_vars.append("holecalc drawing", part.file)
     made.header["$INSUNITS"], made.header["$MEASUREMENT"] = _UNITS[part.unit]
+    # By this a drawing made here is known again.
+    made.header.custom_vars.append("made by", "holecalc drawing")
     space = made.modelspace()
     scale = 1 / 25.4 if part.unit == "in" else 1.0
     for each in planned.setups:
@@ -111,20 +110,20 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
 
 def text(part: Part, *, planned: Plan | None = None) -> str:
     """A part as the text of a DXF file; the parameters are those of :func:`drawing`."""
-    out = io.StringIO()
-    drawing(part, planned=planned).write(out)
-    return out.getvalue()
+    stream = io.StringIO()
+    drawing(part, planned=planned).write(stream)
+    return stream.getvalue()
 
 
 def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
-    """Write a part to a DXF file, over an earlier one of ours only.
+    """Write a part to a DXF file.
 
     Parameters
     ----------
     part : Part
         The part.
     path : pathlib.Path or str
-        Where to.
+        Where to. A drawing made here is replaced; any other file is left alone.
     planned : Plan, optional
         Its plan, where there is one already.
 
@@ -135,9 +134,9 @@ def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
     Raises
     ------
     holecalc.sheet.SheetError
-        Another file has that name, or it cannot be written.
+        The file cannot be written, or something else has that name.
     """
-    return sheet.write(text(part, planned=planned), path)
+    return sheet.write(text(part, planned=planned), path, what="drawing")
 
 
 def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None:
@@ -162,40 +161,35 @@ def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None
                 turned = setup.angle(step.turned)
                 corners = sizes.mm(flats.corners(step.shape, step.across, turned)) * scale
                 _closed(space, [(x + a, y + b, 0) for a, b in corners.tolist()], layer)
-                if step.relief is not None:
-                    small = sizes.mm(step.relief.cutter_diameter) * scale
-                    for a, b in (sizes.mm(step.relief.centres(turned)) * scale).tolist():
-                        _circle(space, (x + a, y + b), small, layer)
             if stack.hole_diameter is not None:
                 _circle(space, (x, y), sizes.mm(stack.hole_diameter) * scale, layer)
 
 
 def _operation(space: Modelspace, part: Part, operation: Operation, scale: float) -> None:
-    layer, work = layer_of(operation), operation.cut.work
+    layer, work, setup = layer_of(operation), operation.cut.work, operation.setup
     if isinstance(work, Edge):
-        _closed(space, _round_the_plate(part, work, scale), layer)
+        for _, offset, _ in edge_passes(work):
+            _closed(space, _round_the_plate(part, offset, scale), layer)
         return
+    laps = work.paths(setup.angle(work.step.turned)) if isinstance(work, FlatsCut) else ()
+    points = [(0.0, 0.0)]
+    if isinstance(work, CornersCut):
+        points = work.centres(setup.angle(work.step.turned)).tolist()
     for x, y in (operation.xy * scale).tolist():
-        space.add_point((x, y), dxfattribs={"layer": layer})
+        for a, b in points:
+            space.add_point((x + a * scale, y + b * scale), dxfattribs={"layer": layer})
         for diameter in operation.circles:
             _circle(space, (x, y), diameter * scale, layer)
-        if isinstance(work, FlatsCut):
-            corners = _corners(work, operation.setup) * scale
-            _closed(space, [(x + a, y + b, 0) for a, b in corners.tolist()], layer)
+        for lap in laps:
+            _closed(space, [(x + a, y + b, 0) for a, b in (lap * scale).tolist()], layer)
 
 
-def _corners(work: FlatsCut, setup: Setup) -> Any:
-    """Where the axis turns, from the middle [mm], as the part lies in the setup."""
-    step = work.step
-    assert step.cutter_diameter is not None
-    across = step.across - step.cutter_diameter
-    return np.asarray(sizes.mm(flats.corners(step.shape, across, setup.angle(step.turned))))
-
-
-def _round_the_plate(part: Part, work: Edge, scale: float) -> list[tuple[float, float, float]]:
+def _round_the_plate(
+    part: Part, offset: Quantity, scale: float
+) -> list[tuple[float, float, float]]:
     """Parallel to the plate's sides at the offset, and a quarter circle round each corner."""
     length, width = sizes.mm(part.plate.length) * scale, sizes.mm(part.plate.width) * scale
-    off = sizes.mm(work.offset) * scale
+    off = sizes.mm(offset) * scale
     return [
         (0, -off, 0),
         (length, -off, QUARTER),

@@ -365,12 +365,12 @@ def _written(size: Quantity, unit: str) -> str:
 
 def picture(figure: Picture) -> str:
     """A picture with, for who cannot see it, what it shows in words."""
-    width, height = figure.canvas.get_width_height()
-    data = base64.b64encode(figure.png()).decode("ascii")
+    width, height = figure.pixels
+    data = base64.b64encode(figure.svg().encode()).decode("ascii")
     # The size is known before the picture is, so that nothing below it jumps.
     return (
         f"<img class='picture' alt='{html.escape(figure.said)}' width='{width}' height='{height}' "
-        f"decoding='sync' src='data:image/png;base64,{data}'>"
+        f"decoding='sync' src='data:image/svg+xml;base64,{data}'>"
     )
 
 

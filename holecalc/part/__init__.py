@@ -38,13 +38,20 @@ seen::
     at = {pattern = "bolt circle", centre = [150, 100], diameter = 90, count = 5, start = 90}
 
 Kinds of features: ``countersink``, ``counterbore`` (and pockets for nuts), ``bore`` (a helix),
-``hole`` and ``edge``. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
+``hole`` and ``edge``. NEAR SIDE and FAR SIDE of a callout are faces A and B, since everything is
+told as face A is seen. What was measured on the first part goes under ``measured``. A key that a
+feature makes no use of is refused, and so is a callout that another key contradicts.
+
+What a cutter is run at: ``spindle_speed``, and ``feed`` or, of an end mill, ``chip_load``. The feed
+of an end mill is that of the wall; straight down it has its ``plunge_feed``. Beyond what cuts,
+``reach`` (``length`` of a drill's flutes) and ``maximum_spindle_speed`` are checked where they are
+told. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
 """
 
 from holecalc.part.bench import Bench
 from holecalc.part.drawer import Cutter
-from holecalc.part.features import Cut, Drilled, Feature, FlatsCut, Made, Plate, ReliefCut
+from holecalc.part.features import CornersCut, Cut, Drilled, Feature, FlatsCut, Made, Plate
 from holecalc.part.file import PartFile, files_in, load, open_file
 from holecalc.part.measuring import Measurement, to_measure
 from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
@@ -56,6 +63,7 @@ from holecalc.part.turning import Registration, Setup, TurningError
 __all__ = [
     "Bench",
     "BoltCircle",
+    "CornersCut",
     "Cut",
     "Cutter",
     "Drilled",
@@ -74,7 +82,6 @@ __all__ = [
     "Plate",
     "Points",
     "Registration",
-    "ReliefCut",
     "SaveError",
     "Setup",
     "Turn",

@@ -34,6 +34,13 @@ class Cutter:
     spindle_speed, feed, chip_load : pint.Quantity or None
         What it is run at, where the file says so. The feed is that of the wall for an end mill,
         straight down for a drill, and of the axis for the others.
+    plunge_feed : pint.Quantity or None
+        Of an end mill, straight down.
+    maximum_spindle_speed : pint.Quantity or None
+        Marked on it.
+    reach : pint.Quantity or None
+        How deep it goes before what holds it meets the plate: from the tip to the holder, or the
+        length of a drill's flutes.
     """
 
     name: str
@@ -41,6 +48,15 @@ class Cutter:
     spindle_speed: Quantity | None = None
     feed: Quantity | None = None
     chip_load: Quantity | None = None
+    plunge_feed: Quantity | None = None
+    maximum_spindle_speed: Quantity | None = None
+    reach: Quantity | None = None
+
+    @property
+    def widest(self) -> Quantity:
+        """The larger of what it cuts and its shank."""
+        shank = getattr(self.tool, "shank_diameter", None)
+        return self.diameter if shank is None else max(self.diameter, shank)
 
     @property
     def diameter(self) -> Quantity:
@@ -84,10 +100,15 @@ def read_cutter(table: Table) -> Cutter | None:
     feed, chip = table.feed("feed"), table.length("chip_load")
     if feed is not None and chip is not None:
         table.fail("feed", "a feed and a chip load were both given, and each fixes the other.")
+    if isinstance(tool, EndMill):
+        plunge, marked, reach = table.feed("plunge_feed"), tool.maximum_spindle_speed, tool.reach
+    else:
+        plunge, marked = None, table.spindle_speed("maximum_spindle_speed")
+        reach = tool.length if isinstance(tool, Drill) else table.length("reach")
     table.done()
     if tool is None or not table.sound:
         return None
-    return Cutter(name, tool, speed, feed, chip)
+    return Cutter(name, tool, speed, feed, chip, plunge, marked, reach)
 
 
 def _drill(table: Table) -> Tool | None:

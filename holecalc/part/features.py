@@ -11,7 +11,7 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cached_property, partial
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -32,7 +32,7 @@ from holecalc.part.reading import Table
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack, Step
 
-__all__ = ["Cut", "Drilled", "Feature", "FlatsCut", "Made", "Plate", "ReliefCut", "Work"]
+__all__ = ["CornersCut", "Cut", "Drilled", "Feature", "FlatsCut", "Made", "Plate", "Work"]
 
 _fine = partial(sizes.show, fine=True)
 
@@ -110,38 +110,70 @@ class FlatsCut:
 
     step: Step
 
+    @cached_property
+    def laps(self) -> tuple[Quantity, ...]:
+        """Across the flats of the axis's path, from the middle outwards."""
+        assert self.step.cutter_diameter is not None
+        return flats.laps(self.step.shape, self.step.across, self.step.cutter_diameter)
+
+    def paths(self, turned: Quantity | None = None) -> tuple[XY, ...]:
+        """Where the axis turns on each lap, from the middle [mm].
+
+        Parameters
+        ----------
+        turned : pint.Quantity, optional
+            Of one corner from X; as the pocket lies seen from face A by default.
+        """
+        turned = self.step.turned if turned is None else turned
+        return tuple(
+            np.asarray(sizes.mm(flats.corners(self.step.shape, lap, turned))) for lap in self.laps
+        )
+
     @property
     def path_length(self) -> Quantity:
-        """Once round, at the cutter's axis."""
-        corners = sizes.mm(self.step.path_corners)
-        total = sum(math.dist(corner, corners[index - 1]) for index, corner in enumerate(corners))
+        """Of all laps, at the cutter's axis, without the moves between."""
+        total = sum(
+            math.dist(corner, path[index - 1])
+            for path in self.paths()
+            for index, corner in enumerate(path)
+        )
         return sizes.from_mm(total, self.step.across.units)
 
 
 @dataclass(frozen=True)
-class ReliefCut:
-    """The corners of a hexagon or square relieved, straight down at each.
+class CornersCut:
+    """The corners of a hexagon or square relieved, by going straight down in each.
 
     Parameters
     ----------
     step : holecalc.stack.Step
         The pocket, with its relief.
+    drill : Drill or None
+        Where a drill does it, which goes its point deeper.
     """
 
     step: Step
+    drill: Drill | None = None
+
+    def centres(self, turned: Quantity | None = None) -> XY:
+        """Where it goes down, from the middle [mm].
+
+        Parameters
+        ----------
+        turned : pint.Quantity, optional
+            Of one corner from X; as the pocket lies seen from face A by default.
+        """
+        assert self.step.relief is not None
+        turned = self.step.turned if turned is None else turned
+        return np.asarray(sizes.mm(self.step.relief.centres(turned)))
 
     @property
-    def relief(self) -> flats.Relief:
-        """Where the cutter goes."""
-        assert self.step.relief is not None
-        return self.step.relief
-
-    def centres(self, turned: Quantity) -> XY:
-        """Where it goes down, from the pocket's middle [mm], with one corner at that angle."""
-        return np.asarray(sizes.mm(self.relief.centres(turned)))
+    def tip_depth(self) -> Quantity:
+        """Of the cutter's end."""
+        return self.step.depth if self.drill is None else self.step.depth + self.drill.point_height
 
 
-Work: TypeAlias = Drilled | Bore | FlatsCut | ReliefCut | Sink | Edge
+Work: TypeAlias = Drilled | Bore | FlatsCut | CornersCut | Sink | Edge
 
 
 @dataclass(frozen=True)
@@ -154,7 +186,7 @@ class Cut:
         In a few words.
     cutter : Cutter
         With what.
-    work : Drilled, Bore, FlatsCut, ReliefCut, Sink or Edge
+    work : Drilled, Bore, FlatsCut, CornersCut, Sink or Edge
         The numbers.
     """
 
@@ -179,6 +211,8 @@ class Made:
         What the first part's measurements changed.
     notes : tuple of str
         What was taken without being told.
+    corrected : Stack or None
+        What is cut away as it is set after a correction, where that is more than is drawn.
     """
 
     cuts: tuple[Cut, ...]
@@ -186,6 +220,12 @@ class Made:
     main: Any
     corrections: tuple[Correction, ...] = ()
     notes: tuple[str, ...] = ()
+    corrected: Stack | None = None
+
+    @property
+    def most(self) -> Stack | None:
+        """What is cut away at the most: as drawn, or as corrected where that is more."""
+        return self.stack if self.corrected is None else self.corrected
 
 
 @dataclass(frozen=True)
@@ -232,6 +272,19 @@ class Feature:
     def count(self) -> int:
         """How many there are."""
         return 1 if self.at is None else len(self.at.xy())
+
+    def wanted(self, measured: str) -> Quantity | None:
+        """What should have been measured; None where that cannot be told.
+
+        Parameters
+        ----------
+        measured : str
+            A key of :attr:`measured`.
+        """
+        if self.made is None:
+            return None
+        main = self.made.main
+        return main.cut[measured] if isinstance(main, Sink) else getattr(main, measured)
 
     def as_callout(self, unit: str) -> Callout | None:
         """The feature as a drawing calls it out; None for what no callout tells.
@@ -304,6 +357,10 @@ class Workshop:
                 off = sizes.mm(cutter.tool.diameter) - sizes.mm(diameter)
                 if abs(off) <= _SAME:
                     return cutter
+        return self.for_bore(diameter, f"no drill of {_fine(diameter)} and ")
+
+    def for_bore(self, diameter: Quantity, nor: str = "") -> Cutter:
+        """The widest end mill that still goes round in a hole of that diameter."""
         mills = [
             cutter
             for cutter in self.cutters.values()
@@ -312,8 +369,7 @@ class Workshop:
         ]
         if not mills:
             raise MissingCutter(
-                f"the drawer has no drill of {_fine(diameter)} and no end mill that goes round "
-                "in such a hole."
+                f"the drawer has {nor}no end mill that goes round in a hole of {_fine(diameter)}."
             )
         return max(mills, key=lambda cutter: sizes.mm(cutter.diameter))
 
@@ -332,6 +388,7 @@ _LENGTHS: Mapping[str, tuple[str, ...]] = {
     "hole": ("diameter", "depth", "breakthrough"),
     "edge": ("offset", "depth", "allowance"),
 }
+_FOR_ANY_POCKET = ("fastener", "cutter", "hole_cutter")
 _SIGNED: Mapping[str, tuple[str, ...]] = {
     "countersink": ("recess", "tip_below"),
     "counterbore": ("recess",),
@@ -355,7 +412,6 @@ _EITHER = (
     ("step_on_face", "leg_on_face"),
     ("step_on_wall", "leg_on_wall"),
 )
-"""Measurements that the same setting answers."""
 
 
 def read_feature(table: Table, shop: Workshop) -> Feature | None:
@@ -367,11 +423,12 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         typed = table.text("callout", required=True)
         callout = table.made(lambda: callouts.read(typed, shop.unit), "callout")
     kind = table.choice("kind", KINDS, default=None if callout is None else callout.kind)
-    face = table.choice("face", FACES, default="A")
+    face = _face(table, callout)
     at = table.positions("at") if kind != "edge" else None
     given = _given(table, kind)
     if callout is not None:
-        _from_callout(table, kind, callout, given, at)
+        fastener = shop.fasteners.get(given.get("fastener") or "")
+        _from_callout(table, kind, callout, given, at, fastener)
     measured = _measured(table, kind)
     if given.get("fastener") in shop.unusable:
         table.sound = False
@@ -384,21 +441,52 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         table.fail("fastener", f"{given['fastener']!r} is not in the file, which has {known}.")
     elif kind == "countersink":
         _wants_flat_head(table, given, shop)
+    elif kind == "counterbore":
+        _refuse_unused(table, given, shop.fasteners.get(given["fastener"] or ""))
+    if given.get("fit") is not None and given["hole_diameter"] is not None:
+        table.fail("fit", "the hole's diameter is told as well, and each fixes the other.")
     for key, needed in (("bore", "diameter"), ("hole", "diameter"), ("edge", "cutter")):
         if kind == key and given[needed] is None and not table.has(needed):
             table.fail("", f"{needed} is missing.")
     table.done()
     if not table.sound:
         return None
-    key = json.dumps(
-        [kind, face, *(f"{name}={value}" for name, value in (given | measured).items())]
-    )
+    # What was given and what was measured can have one name, and are not one thing.
+    key = json.dumps([kind, face, _written(given), _written(measured)])
     if key not in shop.before:
         shop.before[key] = _worked_out(kind, face, given, measured, shop)
     made, problem, missing = shop.before[key]
+    if callout is not None and made is not None and kind == "counterbore":
+        other = _other_pocket(callout, made)
+        if other:
+            table.fail("callout", other)
+            return None
     return Feature(
         name, note, kind, face, at, callout, made, problem, missing, table.line, measured
     )
+
+
+def _written(values: Mapping[str, Any]) -> list[str]:
+    return [f"{name}={value}" for name, value in values.items() if value is not None]
+
+
+_SIDES = {"near": "A", "far": "B"}
+
+
+def _face(table: Table, callout: Callout | None) -> str:
+    """The face it is cut from, as the file or the callout says, which may not disagree."""
+    sides = {step.side for step in callout.steps if step.side} if callout is not None else set()
+    if len(sides) > 1 or "both" in sides:
+        table.fail("callout", "it tells both sides. Write a feature for each face.")
+    told = next((_SIDES[side] for side in sorted(sides) if side in _SIDES), None)
+    face = table.choice("face", FACES, default=told or "A")
+    if told is not None and face != told:
+        table.fail(
+            "face",
+            f"the callout's side, seen from face A, is face {told}, and the feature's face is "
+            f"{face}.",
+        )
+    return face
 
 
 def _given(table: Table, kind: str) -> Settings:
@@ -430,14 +518,96 @@ def _wants_flat_head(table: Table, given: Settings, shop: Workshop) -> None:
         table.fail("", "cutter is missing: which vee cutter cuts it?")
 
 
+def _taken(fastener: Fastener, given: Settings) -> tuple[str, ...]:
+    """The keys that a fastener's pocket makes use of."""
+    hole = ("hole_diameter", "fit")
+    if isinstance(fastener, nuts.TNut):
+        room = () if given["through"] else ("gap", *hole)
+        return ("recess", "flange_clearance", "barrel_clearance", "through", *room)
+    if isinstance(fastener, nuts.Nut):
+        return ("recess", "nut_clearance", "across_flats", "turned", "relief_cutter", *hole)
+    if isinstance(fastener, nuts.Insert):
+        flange = () if fastener.flange_diameter is None else ("flange_clearance",)
+        return ("recess", "through", *flange, *(() if given["through"] else ("tip_room",)))
+    clearance = "head_clearance" if isinstance(fastener, nuts.CapScrew) else "washer_clearance"
+    return ("recess", clearance, *hole)
+
+
+def _refuse_unused(table: Table, given: Settings, fastener: Fastener | None) -> None:
+    """A key that this pocket makes no use of would be dropped without a word."""
+    if fastener is None:
+        taken: tuple[str, ...] = ("diameter", "depth", "hole_diameter")
+        pocket = "a counterbore without a fastener"
+    else:
+        taken = _taken(fastener, given)
+        pocket = f"the pocket for {fastener}"
+    for key, value in given.items():
+        if value is None or value is False or key in taken or key in _FOR_ANY_POCKET:
+            continue
+        table.fail(
+            key if table.has(key) else "callout",
+            f"{pocket} makes no use of {key}. It takes {', '.join(taken)}.",
+        )
+
+
+_DRAWN = 0.013
+"""Millimetres; what rounding to a thou, or to 0.01 mm, does to a size on a drawing."""
+
+
+def _other_pocket(callout: Callout, made: Made) -> str:
+    """How a fastener's pocket is not the callout's: there would be two numbers on one sheet."""
+    stack = made.stack
+    assert stack is not None
+    steps = (*stack.from_a, *stack.from_b)
+
+    def same(one: Quantity | None, other: Quantity) -> bool:
+        return one is None or abs(sizes.mm(one) - sizes.mm(other)) <= _DRAWN
+
+    def is_told(told: CalloutStep, step: Step) -> bool:
+        wide, deep = same(told.diameter, step.across), same(told.depth, step.depth)
+        return step.shape == "round" and wide and deep
+
+    for told in callout.steps:
+        if not any(is_told(told, step) for step in steps):
+            deep = "" if told.depth is None else f", {_fine(told.depth)} deep"
+            return (
+                f"it says {told.kind} {_fine(told.diameter)}{deep}, and the fastener's pocket is "
+                f"{'; '.join(map(str, steps))}. Put one of them right."
+            )
+    hole = stack.hole_diameter
+    if hole is None:
+        hole = min((step.across for step in steps), key=sizes.mm)
+    if not same(callout.diameter, hole):
+        return f"its hole is {_fine(callout.diameter)}, and the pocket's {_fine(hole)}."
+    if stack.hole_diameter is not None:
+        return "" if callout.depth is None else "its hole is blind, and the pocket's goes through."
+    deepest = max((step.depth for step in steps), key=sizes.mm)
+    if callout.through_told or not same(callout.depth, deepest):
+        deep = "goes through" if callout.depth is None else f"is {_fine(callout.depth)} deep"
+        return f"its hole {deep}, and the pocket's is {_fine(deepest)} deep."
+    return ""
+
+
 def _from_callout(
-    table: Table, kind: str, callout: Callout, given: Settings, at: Positions | None
+    table: Table,
+    kind: str,
+    callout: Callout,
+    given: Settings,
+    at: Positions | None,
+    fastener: Fastener | None,
 ) -> None:
     """Take what the callout says, and refuse what contradicts it."""
     hole = "hole_diameter" if kind in ("countersink", "counterbore") else "diameter"
     said: Settings = {hole: callout.diameter}
+    if isinstance(fastener, nuts.Insert) or given.get("through"):
+        # The hole is the fastener's own, and is compared once it is worked out.
+        said = {}
     if kind in ("bore", "hole"):
         said["depth"] = callout.depth
+        if callout.depth is None and callout.through_told and given["depth"] is not None:
+            table.fail("depth", f"{_fine(given['depth'])} is given, and the callout says THRU.")
+    elif kind != "edge" and callout.depth is not None and not isinstance(fastener, nuts.Insert):
+        table.fail("callout", f"its hole is blind, and that of a {kind} goes through.")
     steps = [step for step in callout.steps if step.kind in (kind, "spotface")]
     if len(callout.steps) > 1 or len(steps) != len(callout.steps):
         table.fail("callout", f"a {kind} takes one such step; write a feature for each face.")
@@ -469,19 +639,23 @@ def _measured(table: Table, kind: str) -> dict[str, Quantity]:
     inner = table.table("measured")
     if inner is None:
         return {}
-    if not _MEASURABLE[kind]:
-        table.fail("measured", f"nothing measured on a {kind} changes what is set.")
-    found = {key: inner.length(key, signed=True) for key in _MEASURABLE[kind]}
+    known = _MEASURABLE[kind]
+    for key in inner.values:
+        if not known:
+            inner.fail(key, f"nothing measured on a {kind} changes what is set.")
+        elif key not in known:
+            inner.fail(key, f"it is not what is measured on a {kind}: {' or '.join(known)}.")
+    found: dict[str, Quantity] = {}
+    for key in known:
+        # A head may stand proud, and a step may be none at all; all else has a size.
+        size = inner.length(key, signed=key == "recess", zero=key.startswith("step_"))
+        if size is not None:
+            found[key] = size
     for one, other in _EITHER:
-        if found.get(one) is not None and found.get(other) is not None:
-            inner.fail(
-                other,
-                f"{one} was measured too, and one setting answers both. Keep the one you trust "
-                "more.",
-            )
-    inner.done()
+        if one in found and other in found:
+            inner.fail("", f"give one of {one} and {other}: each corrects the same setting.")
     table.sound = table.sound and inner.sound
-    return {key: size for key, size in found.items() if size is not None}
+    return found
 
 
 # --- working out ---------------------------------------------------------------------------------
@@ -506,7 +680,11 @@ def _worked_out(
 
 
 def _hole_cut(
-    diameter: Quantity, cutter_name: str | None, shop: Workshop, depth: Quantity | None = None
+    diameter: Quantity,
+    cutter_name: str | None,
+    shop: Workshop,
+    depth: Quantity | None = None,
+    breakthrough: Quantity | None = None,
 ) -> Cut:
     """The hole alone, with a drill or round in a helix."""
     cutter = shop.cutter(cutter_name) if cutter_name else shop.for_hole(diameter)
@@ -519,12 +697,17 @@ def _hole_cut(
             )
         through = depth is None
         below = sizes.length("0.02 in" if shop.unit == "in" else "0.5 mm")
+        if breakthrough is not None:
+            if not through:
+                raise FeatureError("a depth and a breakthrough were both given. Give one.")
+            below = breakthrough
         deep = shop.plate.thickness + below if depth is None else depth
         return Cut(f"drill {sizes.show(diameter)}", cutter, Drilled(cutter.tool, deep, through))
     bore = _bore(
         _mill(cutter),
         bore_diameter=diameter,
         depth=depth,
+        breakthrough=breakthrough,
         plate_thickness=shop.plate.thickness,
     )
     return Cut(f"bore {sizes.show(diameter)}", cutter, bore)
@@ -552,7 +735,7 @@ def _bore(mill: EndMill, *, bore_diameter: Quantity, **options: Any) -> Bore:
 
 def _make_hole(face: str, given: Settings, measured: Any, shop: Workshop) -> Made:
     diameter, depth = given["diameter"], given["depth"]
-    cut = _hole_cut(diameter, given["cutter"], shop, depth)
+    cut = _hole_cut(diameter, given["cutter"], shop, depth, given["breakthrough"])
     if depth is None:
         return Made((cut,), Stack(shop.plate.thickness, hole_diameter=diameter), cut.work)
     point = cut.work.drill.point_angle if isinstance(cut.work, Drilled) else None
@@ -572,50 +755,56 @@ def _make_bore(
     face: str, given: Settings, measured: Mapping[str, Quantity], shop: Workshop
 ) -> Made:
     diameter, depth, allowance = given["diameter"], given["depth"], given["finishing"]
-    cutter = shop.cutter(given["cutter"]) if given["cutter"] else shop.for_hole(diameter)
-    last = shop.cutter(given["finish_cutter"]) if given["finish_cutter"] else cutter
-    limits = {
-        key: given[key] for key in ("max_pitch", "max_ramp_angle", "passes", "leave_core")
-    } | {"depth": depth, "breakthrough": given["breakthrough"]}
-    corrected = diameter
-    corrections: tuple[Correction, ...] = ()
-    planned = _bore(
-        _mill(last), bore_diameter=diameter, plate_thickness=shop.plate.thickness, **limits
-    )
-    if measured:
-        corrections = (
-            gauging.correct(
-                planned.cut, change="path_diameter", bore_diameter=measured["bore_diameter"]
-            ),
+    leaves_stock = allowance is not None and allowance.magnitude > 0
+    if given["finish_cutter"] and not leaves_stock:
+        raise FeatureError(
+            "finish_cutter is given, and not what the roughing leaves for it on the radius. Give "
+            "finishing, or leave finish_cutter out."
         )
-        corrected = diameter + corrections[0].new - corrections[0].old
-    cuts = []
-    if (allowance is not None and allowance.magnitude) or last is not cutter:
-        rough = diameter - 2 * (allowance if allowance is not None else 0 * diameter)
-        if sizes.mm(rough) < sizes.mm(diameter):
-            roughed = _bore(
-                _mill(cutter), bore_diameter=rough, plate_thickness=shop.plate.thickness, **limits
-            )
-            cuts.append(Cut(f"rough bore {_fine(rough)}", cutter, roughed))
-        limits |= {"passes": None, "max_pitch": None, "max_ramp_angle": None, "leave_core": False}
-        pilot = rough if cuts else None
-    else:
-        pilot = None
-    bore = _bore(
-        _mill(last),
-        bore_diameter=corrected,
-        plate_thickness=shop.plate.thickness,
-        pilot_diameter=pilot,
-        spring_turns=given["spring_turns"],
-        **limits,
-    )
+    cutter = shop.cutter(given["cutter"]) if given["cutter"] else shop.for_bore(diameter)
+    last = shop.cutter(given["finish_cutter"]) if given["finish_cutter"] else cutter
+    ends = {
+        "depth": depth,
+        "breakthrough": given["breakthrough"],
+        "plate_thickness": shop.plate.thickness,
+    }
+    limits = {key: given[key] for key in ("max_pitch", "max_ramp_angle")}
+    whole = {key: given[key] for key in ("passes", "leave_core")}
+    cuts, pilot = [], None
+    if leaves_stock:
+        pilot = diameter - 2 * allowance
+        roughed = _bore(_mill(cutter), bore_diameter=pilot, **ends, **limits, **whole)
+        cuts.append(Cut(f"rough bore {_fine(pilot)}", cutter, roughed))
+        # The finishing bore takes a thin wall: the turns are its own, and there is no core.
+        whole = {}
+
+    def finished(wide: Quantity) -> Bore:
+        return _bore(
+            _mill(last),
+            bore_diameter=wide,
+            pilot_diameter=pilot,
+            spring_turns=given["spring_turns"],
+            **ends,
+            **limits,
+            **whole,
+        )
+
+    def stacked(wide: Quantity) -> Stack:
+        if depth is None:
+            return Stack(shop.plate.thickness, hole_diameter=wide)
+        return _blind(face, wide, depth, None, shop)
+
+    bore = as_set = finished(diameter)
+    corrections: tuple[Correction, ...] = ()
+    corrected = None
+    if measured:
+        corrections = (gauging.correct(bore.cut, change="path_diameter", **measured),)
+        wide = diameter + corrections[0].new - corrections[0].old
+        as_set = finished(wide)
+        corrected = stacked(wide) if wide > diameter else None
     finish = "finish bore" if cuts else "bore"
-    cuts.append(Cut(f"{finish} {sizes.show(diameter)}", last, bore))
-    if depth is None:
-        stack = Stack(shop.plate.thickness, hole_diameter=diameter)
-    else:
-        stack = _blind(face, diameter, depth, None, shop)
-    return Made(tuple(cuts), stack, bore, corrections)
+    cuts.append(Cut(f"{finish} {sizes.show(diameter)}", last, as_set))
+    return Made(tuple(cuts), stacked(diameter), bore, corrections, (), corrected)
 
 
 def _make_countersink(
@@ -647,10 +836,9 @@ def _make_countersink(
     )
     drilled = _hole_cut(hole, given["hole_cutter"], shop)
     corrections: list[Correction] = []
-    cut_sink = sink
+    cut_sink, corrected = sink, None
     if measured:
-        ((name, size), *_) = measured.items()
-        corrections.append(gauging.correct(sink.cut, **{name: size}))
+        corrections.append(gauging.correct(sink.cut, **measured))
         cut_sink = _countersink.sink(
             head,
             cutter.tool,
@@ -660,8 +848,11 @@ def _make_countersink(
             circle_diameter=sink.cut.circle_diameter,
             depth=corrections[0].new,
         )
+        if corrections[0].new > corrections[0].old:
+            corrected = _cone(face, cut_sink, shop)
     cuts = (drilled, Cut(f"countersink {sizes.show(sink.cut.top_diameter)}", cutter, cut_sink))
-    return Made(cuts, _cone(face, sink, shop), sink, tuple(corrections), tuple(notes))
+    stack = _cone(face, sink, shop)
+    return Made(cuts, stack, sink, tuple(corrections), tuple(notes), corrected)
 
 
 CONE_STEPS = 8
@@ -677,6 +868,7 @@ def _cone(face: str, sink: Sink, shop: Workshop) -> Stack:
             "round",
             top - (top - hole) * index / CONE_STEPS,
             depth=deep * (index + 1) / CONE_STEPS,
+            name="cone",
         )
         for index in range(CONE_STEPS)
     ]
@@ -709,11 +901,16 @@ def _pocket(
             if fastener.shape == "hexagon"
             else counterbore.pocket_for_square_nut
         )
-        relief = shop.cutter(given["relief_cutter"]).diameter if given["relief_cutter"] else None
+        relief = shop.cutter(given["relief_cutter"]) if given["relief_cutter"] else None
+        if relief is not None and not isinstance(relief.tool, EndMill | Drill):
+            raise FeatureError(
+                f"{relief.name} does not go straight down and leave its own diameter. Name an end "
+                "mill or a drill for the corners."
+            )
         return make(
             fastener,
             cutter_diameter=cutter.diameter,
-            relief_cutter=relief,
+            relief_cutter=None if relief is None else relief.diameter,
             **common,
             **hole,
             **told("nut_clearance", "across_flats", "turned"),
@@ -740,7 +937,6 @@ def _make_counterbore(
     _mill(cutter)
     corrections: tuple[Correction, ...] = ()
     notes: tuple[str, ...] = ()
-    deeper: Quantity = 0 * shop.plate.thickness
     if fastener is None:
         wide, deep = given["diameter"], given["depth"]
         if wide is None or deep is None:
@@ -758,14 +954,41 @@ def _make_counterbore(
         main = pocket = _pocket(face, fastener, given, cutter, shop)
         stack = pocket.stack
         notes = tuple(map(str, pocket.allowances))
-        if measured:
-            corrections = (gauging.correct(pocket.depths(), recess=measured["recess"]),)
-            deeper = corrections[0].new - corrections[0].old
-    cuts = [_hole_cut(stack.hole_diameter, given["hole_cutter"], shop)] * (
-        stack.hole_diameter is not None
+    as_set, corrected = stack, None
+    if measured:
+        corrections = (gauging.correct(pocket.depths(), recess=measured["recess"]),)
+        deeper = corrections[0].new - corrections[0].old
+        as_set = _deepened(stack, face, deeper)
+        corrected = as_set if deeper.magnitude > 0 else None
+    cuts = []
+    if stack.hole_diameter is not None:
+        cuts.append(_hole_cut(stack.hole_diameter, given["hole_cutter"], shop))
+    elif given["hole_cutter"] is not None:
+        raise FeatureError("hole_cutter is given, and this has no hole. Leave it out.")
+    cuts += _step_cuts(as_set.steps(face), stack.hole_diameter, cutter, given, shop)
+    return Made(tuple(cuts), stack, main, corrections, notes, corrected)
+
+
+def _deepened(stack: Stack, face: str, deeper: Quantity) -> Stack:
+    """The same stack with all that is cut from a face so much deeper."""
+    steps = [
+        Step(
+            step.shape,
+            step.across,
+            depth=step.depth + deeper,
+            cutter_diameter=step.cutter_diameter,
+            relief=step.relief,
+            turned=step.turned,
+            point_angle=step.point_angle,
+            name=step.name,
+        )
+        for step in stack.steps(face)
+    ]
+    return Stack(
+        stack.plate_thickness,
+        hole_diameter=stack.hole_diameter,
+        **{"from_a" if face == "A" else "from_b": steps},
     )
-    cuts += _step_cuts(stack.steps(face), stack.hole_diameter, cutter, given, shop, deeper)
-    return Made(tuple(cuts), stack, main, corrections, notes)
 
 
 def _step_cuts(
@@ -774,40 +997,29 @@ def _step_cuts(
     cutter: Cutter,
     given: Settings,
     shop: Workshop,
-    deeper: Quantity,
 ) -> list[Cut]:
     cuts: list[Cut] = []
     start = None
     for step in steps:
-        depth = step.depth + deeper
         label = step.name or "pocket"
         bore = _bore(
             _mill(cutter),
             bore_diameter=step.across,
-            depth=depth,
+            depth=step.depth,
             start_depth=start,
             plate_thickness=shop.plate.thickness,
             pilot_diameter=hole,
         )
         cuts.append(Cut(f"{label}, round {sizes.show(step.across)}", cutter, bore))
         if step.shape != "round":
-            flat = Step(
-                step.shape,
-                step.across,
-                depth=depth,
-                cutter_diameter=step.cutter_diameter,
-                relief=step.relief,
-                turned=step.turned,
-                name=step.name,
-            )
             cuts.append(
-                Cut(f"{step.shape} {sizes.show(step.across)} across flats", cutter, FlatsCut(flat))
+                Cut(f"{step.shape} {sizes.show(step.across)} across flats", cutter, FlatsCut(step))
             )
-            if step.relief is not None and given["relief_cutter"]:
+            if step.relief is not None:
                 small = shop.cutter(given["relief_cutter"])
-                _mill(small)
-                cuts.append(Cut("corners relieved", small, ReliefCut(flat)))
-        start = depth
+                drill = small.tool if isinstance(small.tool, Drill) else None
+                cuts.append(Cut("corners relieved", small, CornersCut(step, drill)))
+        start = step.depth
     return cuts
 
 

@@ -17,7 +17,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from holecalc.part import store
-from holecalc.part.model import Part, parsed, read
+from holecalc.part.model import BYTE_ORDER_MARK, Part, parsed, read
 from holecalc.part.reading import Fault, PartError, lines_of
 
 __all__ = ["PartFile", "files_in", "load", "open_file"]
@@ -67,6 +67,9 @@ class PartFile:
         self.path = path
         self.saved_at = None if known is None else _when(path)
         self._known = known
+        # Some editors begin a file with this mark, which is no part of the text and stays.
+        self._mark = BYTE_ORDER_MARK if text.startswith(BYTE_ORDER_MARK) else ""
+        text = text.removeprefix(BYTE_ORDER_MARK)
         # A browser's text area knows one kind of line end; the file keeps the kind it had.
         ends = text.count("\r\n")
         self._line_end = "\r\n" if ends and ends == text.count("\n") else "\n"
@@ -231,7 +234,7 @@ class PartFile:
         kept = self.text
         if self._line_end != "\n":
             kept = kept.replace("\n", self._line_end)
-        self._known = store.save(target, kept, known=known)
+        self._known = store.save(target, self._mark + kept, known=known)
         self._as_kept, self.saved_at = self.text, _when(target)
         if target != self.path:
             self.path = target
@@ -283,7 +286,7 @@ def open_file(path: Path | str, *, as_typed: bool = False) -> PartFile:
     path = Path(path)
     content = store.read_bytes(path)
     try:
-        text = content.decode("utf-8-sig")
+        text = content.decode("utf-8")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         raise PartError(

@@ -13,7 +13,7 @@ from tomlkit.exceptions import ParseError, TOMLKitError
 
 from holecalc import sizes
 from holecalc.part.drawer import Cutter, Fastener, read_cutter, read_fastener
-from holecalc.part.features import FACES, Feature, Plate, Workshop, read_feature
+from holecalc.part.features import FACES, Drilled, Feature, Plate, Workshop, read_feature
 from holecalc.part.reading import Book, Fault, PartError, Table, lines_of
 from holecalc.part.turning import Registration, Setup, TurningError
 from holecalc.sizes import Quantity
@@ -21,6 +21,7 @@ from holecalc.sizes import Quantity
 __all__ = ["KeepClear", "Machine", "Part", "Turn", "loads", "parsed", "read"]
 
 UNITS = ("mm", "in")
+BYTE_ORDER_MARK = "\ufeff"
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,8 @@ class KeepClear:
         In X and Y.
     round : bool
         Whether it is round, of the first of these diameters.
+    pin : bool
+        Whether it is a pin that registers the part, and so stands in a hole that was cut.
     """
 
     name: str
@@ -46,6 +49,7 @@ class KeepClear:
     at: tuple[Quantity, Quantity]
     size: tuple[Quantity, Quantity]
     round: bool
+    pin: bool = False
 
 
 @dataclass(frozen=True)
@@ -181,6 +185,10 @@ class Part:
         one, other = np.unravel_index(int(apart.argmax()), apart.shape)
         stack = feature.made.stack
         across = stack.hole_diameter if stack.hole_diameter is not None else 2 * stack.reach
+        for cut in feature.made.cuts:
+            if isinstance(cut.work, Drilled):
+                # A drill leaves its own diameter, whatever the drawing calls the hole.
+                across = cut.work.drill.diameter
         room = across - turn.pin_diameter
         first, second = (tuple(map(float, holes[index])) for index in (one, other))
         return Registration(first, second, (room, room), across, turn.pin_diameter)  # type: ignore[arg-type]
@@ -237,6 +245,7 @@ def loads(text: str, name: str = "part") -> Part:
     bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
       face A: holes, hole, grid of 2 by 2 from X 20.00 mm, Y 20.00 mm by X 80.00 mm, Y 40.00 mm
     """
+    text = text.removeprefix(BYTE_ORDER_MARK)
     return read(parsed(text, name), text, name)
 
 

@@ -15,10 +15,17 @@ from contextlib import ExitStack, contextmanager, suppress
 from errno import EDQUOT, ENOSPC
 from pathlib import Path
 
-__all__ = ["SaveError", "backup_of", "read_bytes", "save", "writable"]
+__all__ = [
+    *("SaveError", "backup_of", "put", "read_bytes"),
+    *("refuse_foreign", "save", "writable"),
+]
 
 LARGEST = 5_000_000
 """Bytes; a part file of a thousand features has a tenth of that."""
+
+
+MARKED = 20_000
+"""Characters, within which a file made here says so."""
 
 
 class SaveError(OSError):
@@ -112,12 +119,54 @@ def writable(folder: Path) -> bool:
     return folder.is_dir() and bool(mode & 0o222) and os.access(folder, os.W_OK | os.X_OK)
 
 
-def _refuse_changed(target: Path, known: bytes | None) -> None:
+def _refuse_folder(target: Path) -> None:
     if not writable(target.parent):
         raise SaveError(
-            f"{target.parent} is no folder that can be written in. Save in another folder, such as "
-            f"{Path.home()}."
+            f"{target} was not written: that folder is not there, or nothing can be written in it. "
+            f"Save in another folder, such as {Path.home()}."
         )
+
+
+def refuse_foreign(path: Path, mark: str) -> None:
+    """Refuse a file that is there and was not made here.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Which.
+    mark : str
+        What the beginning of a file made here holds.
+
+    Raises
+    ------
+    SaveError
+        Something else has that name.
+    OSError
+        It cannot be looked at.
+    """
+    if not path.exists():
+        return
+    with path.open(encoding="utf-8", errors="replace") as file:
+        if mark not in file.read(MARKED):
+            raise SaveError(f"{path} is there and was not made here. Give another name.")
+
+
+def put(path: Path, text: str) -> None:
+    """Write a file that can be made again, whole or not at all, over what was there.
+
+    Raises
+    ------
+    OSError
+        It was not written; what was there is as it was.
+    """
+    target = path.resolve()
+    _refuse_folder(target)
+    with ExitStack() as undo:
+        os.replace(_written(target, text.encode("utf-8"), "new", undo), target)
+
+
+def _refuse_changed(target: Path, known: bytes | None) -> None:
+    _refuse_folder(target)
     try:
         there: bytes | None = read_bytes(target)
         mode = stat.S_IMODE(target.stat().st_mode)

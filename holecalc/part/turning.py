@@ -93,9 +93,12 @@ class Setup:
     def datum(self) -> str:
         """Which corner of the part its zero is on."""
         if self.face == "A":
-            return "lower left corner, face A up"
+            return "lower left corner, with face A up"
         corner = "lower right" if self.about == "Y" else "upper left"
-        return f"face B up, turned about {self.about}: the corner that was {corner} on face A"
+        return (
+            f"corner that was the {corner} one on face A, now the lower left one: turned about "
+            f"{self.about}, with face B up"
+        )
 
     def __str__(self) -> str:
         return f"setup {self.number}, face {self.face} up"
@@ -133,7 +136,9 @@ class Registration:
                 f"{_fine(self.hole_diameter)}. Make the hole wider."
             )
         if sizes.mm(self.distance) < 1e-6:
-            raise TurningError("two holes at one place do not keep the part from turning.")
+            raise TurningError(
+                "two holes at one place do not keep the part from turning. Put them far apart."
+            )
 
     @property
     def distance(self) -> Quantity:

@@ -8,9 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import tempfile
-from contextlib import suppress
 from pathlib import Path
 
 from holecalc import sizes
@@ -25,11 +22,8 @@ FILES = {"sheet": ".html", "list": ".csv", "drawing": ".dxf"}
 """What can be made of a part, and how the file's name ends."""
 
 _COLUMNS = ("setup", "face", "operation", "cutter", "feature", "cut")
-_MARKS = (page.MARK, ",".join(_COLUMNS), "holecalc drawing")
-"""One of these stands near the beginning of every file of ours."""
-
-
-_BEGIN = 20_000
+_MARKS = {"sheet": page.MARK, "list": f"{','.join(_COLUMNS)},X [", "drawing": "holecalc drawing"}
+"""What stands near the beginning of each."""
 
 
 class SheetError(OSError):
@@ -93,13 +87,13 @@ def csv_text(part: Part, *, planned: Plan | None = None) -> str:
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         places = (f"X [{part.unit}]", f"Y [{part.unit}]")
-        writer.writerow((*_COLUMNS, *places, "settings"))
+        writer.writerow((*_COLUMNS, *places, "settings", "note"))
         for each in planned.operations:
             settings = _cell("; ".join(f"{label} {text}" for label, text in each.settings))
             first = (each.setup.number, each.setup.face, each.number)
             names = tuple(map(_cell, (each.cutter.name, each.feature.name, each.cut.what)))
             for x, y in list(page.written(part, each.xy)) or [("", "")]:
-                writer.writerow((*first, *names, x, y, settings))
+                writer.writerow((*first, *names, x, y, settings, _cell(each.feature.note)))
     return out.getvalue()
 
 
@@ -108,7 +102,7 @@ def _cell(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
-def write(text: str, path: Path | str) -> Path:
+def write(text: str, path: Path | str, *, what: str = "sheet") -> Path:
     """Write a file of a part, whole or not at all.
 
     Parameters
@@ -116,7 +110,9 @@ def write(text: str, path: Path | str) -> Path:
     text : str
         From :func:`file_text`.
     path : pathlib.Path or str
-        Where. An earlier one of ours is replaced; any other file is left alone.
+        Where. What was written from here before is replaced; any other file is left alone.
+    what : {"sheet", "list", "drawing"}
+        Which it is.
 
     Returns
     -------
@@ -128,35 +124,11 @@ def write(text: str, path: Path | str) -> Path:
         Something else has that name, or it cannot be written.
     """
     path = Path(path)
-    if not store.writable(path.resolve().parent):
-        raise SheetError(
-            f"{path} was not written: that folder is not there or cannot be written in. Take "
-            "another."
-        )
     try:
-        if path.exists() and not _ours(path):
-            raise SheetError(
-                f"{path} is there and is no sheet, list or drawing of ours. Give another name, or "
-                "move it."
-            )
-        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.resolve().parent)
-        try:
-            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-                file.write(text)
-            os.chmod(name, 0o644)
-            os.replace(name, path.resolve())
-        except BaseException:
-            with suppress(OSError):
-                os.unlink(name)
-            raise
-    except SheetError:
-        raise
+        store.refuse_foreign(path, _MARKS[what])
+        store.put(path, text)
+    except store.SaveError as error:
+        raise SheetError(str(error)) from None
     except OSError as error:
         raise SheetError(f"{path} was not written: {error.strerror or error}.") from error
     return path
-
-
-def _ours(path: Path) -> bool:
-    with path.open(encoding="utf-8", errors="replace") as file:
-        begin = file.read(_BEGIN)
-    return any(mark in begin for mark in _MARKS)

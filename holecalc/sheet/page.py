@@ -15,7 +15,7 @@ import numpy as np
 
 from holecalc import checks, sizes
 from holecalc.checks import Findings, Weight
-from holecalc.part import Part, ReliefCut, to_measure
+from holecalc.part import CornersCut, Part, to_measure
 from holecalc.plan import Operation, Plan, SetupPlan, plan
 from holecalc.sheet import pictures
 from holecalc.sizes import Quantity
@@ -35,6 +35,14 @@ CAUTIONS = (
 )
 
 MARK = '<meta name="generator" content="holecalc sheet">'
+OPERATIONS = (
+    *(("no.", "narrow"), ("cutter", "name"), ("feature", "name")),
+    *(("type in", ""), ("places", "few"), ("time", "time")),
+)
+MEASUREMENTS = (
+    *(("feature", "name"), ("measure", "name"), ("wanted", "name")),
+    *(("first part", ""), ("again", ""), ("second part", ""), ("key", "key")),
+)
 _STYLE = """
 @page { margin: 12mm }
 * { box-sizing: border-box }
@@ -42,13 +50,18 @@ body { font: 10pt/1.35 system-ui, sans-serif; color: #000; background: #fff; mar
   max-width: 186mm; padding: 2mm }
 h1 { font-size: 16pt; margin: 0 0 1mm } h2 { font-size: 12pt; margin: 6mm 0 1.5mm;
   border-bottom: 1px solid #000 } h3 { font-size: 10.5pt; margin: 3mm 0 1mm }
-table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums;
+  table-layout: fixed }
 th, td { border: 1px solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top }
 th { background: #eee; print-color-adjust: exact }
 thead { display: table-header-group } tr, figure, li { break-inside: avoid }
-h2, h3, .of { break-after: avoid } h2.setup { break-before: page }
-.operations th:nth-child(4) { width: 58% } .operations td:last-child { white-space: nowrap }
-.plan svg { max-height: 105mm }
+h2, h3, h2 + p { break-after: avoid } p + table { break-before: avoid }
+h1, p, td, li, figcaption { overflow-wrap: anywhere }
+.settings b, .at li { overflow-wrap: normal }
+h2.setup { break-before: page } .of { break-after: avoid } .plan svg { max-height: 105mm }
+.facts th { width: 34mm } .narrow { width: 9mm } .few { width: 16mm } .rate { width: 36mm }
+.time { width: 23mm } .name { width: 27mm } .key { width: 30mm }
+.operations td:last-child { white-space: nowrap }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
 .figures { display: flex; flex-wrap: wrap; gap: 4mm } figure { margin: 0 }
@@ -174,7 +187,7 @@ def _head(part: Part, planned: Plan, findings: Findings) -> str:
     if pins:
         facts.append(("registered by", pins))
     rows = "".join(f"<tr><th>{_e(label)}</th><td>{_e(text)}</td></tr>" for label, text in facts)
-    return "\n".join([*lines, f"<table>{rows}</table>"])
+    return "\n".join([*lines, f'<table class="facts">{rows}</table>'])
 
 
 def _registration(part: Part) -> str:
@@ -215,24 +228,30 @@ def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
         f"{_e(sizes.show(made.length.to(part.unit)))} of path.</p>",
         "<h3>Cutters to load, in this order</h3>",
         _table(
-            ("", "cutter", "what it is", "spindle"),
+            (("", "narrow"), ("cutter", ""), ("what it is", ""), ("spindle", "rate")),
             [
                 (index, each.name, each.told(), _speed(each.spindle_speed))
                 for index, each in enumerate(made.cutters, start=1)
             ],
         ),
         "<h3>Operations</h3>",
-        '<table class="operations"><thead><tr><th>no.</th><th>cutter</th><th>feature</th>'
-        "<th>type in</th><th>places</th><th>time</th></tr></thead><tbody>",
+        f'<table class="operations"><thead><tr>{_columns(OPERATIONS)}</tr></thead><tbody>',
     ]
     lines += [_operation(each, numbers) for each in made.operations]
     lines.append("</tbody></table><h3>Positions in this setup</h3>")
     told = set()
     for each in made.operations:
-        relief = isinstance(each.cut.work, ReliefCut)
-        if (each.feature.name, relief) not in told and len(each.xy):
-            told.add((each.feature.name, relief))
-            lines.append(_positions(part, each, numbers))
+        work = each.cut.work
+        if each.feature.name not in told and len(each.xy):
+            told.add(each.feature.name)
+            lines.append(
+                _positions(part, f"{numbers[each.feature.name]} {each.feature.name}", each.xy)
+            )
+        if isinstance(work, CornersCut):
+            corners = work.centres(setup.angle(work.step.turned))
+            xy = (each.xy[:, None] + corners).reshape(-1, 2)
+            what = f"{numbers[each.feature.name]} {each.feature.name}, {each.cut.what}"
+            lines.append(_positions(part, what, xy))
     return "\n".join(lines)
 
 
@@ -249,21 +268,18 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
         settings += f"<span>{_e(label)} <b>{_e(text)}</b></span> "
         before = part_of
     time = "not known" if each.time is None else _rate(each.time * each.count)
+    note = f"<br><i>{_e(each.feature.note)}</i>" if each.feature.note else ""
     return (
         f"<tr><td>{each.number}</td><td>{_e(each.cutter)}</td>"
-        f"<td>{numbers[each.feature.name]} {_e(each.feature.name)}</td>"
+        f"<td>{numbers[each.feature.name]} {_e(each.feature.name)}{note}</td>"
         f'<td class="settings">{_e(each.cut.what)}<br>{settings}</td>'
         f"<td>{each.count}</td><td>{_e(time)}</td></tr>"
     )
 
 
-def _positions(part: Part, each: Operation, numbers: dict[str, int]) -> str:
-    items = "".join(f"<li>X {x} Y {y}</li>" for x, y in written(part, each.xy))
-    number = numbers[each.feature.name]
-    corners = f", {each.cut.what}" * isinstance(each.cut.work, ReliefCut)
-    return (
-        f'<p class="of">{number} {_e(each.feature.name + corners)}</p><ol class="at">{items}</ol>'
-    )
+def _positions(part: Part, what: str, xy: Any) -> str:
+    items = "".join(f"<li>X {x} Y {y}</li>" for x, y in written(part, xy))
+    return f'<p class="of">{_e(what)}</p><ol class="at">{items}</ol>'
 
 
 def written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:
@@ -274,8 +290,13 @@ def written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:
         yield f"{x:.{places}f}", f"{y:.{places}f}"
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    top = "".join(f"<th>{_e(each)}</th>" for each in head)
+def _columns(head: Sequence[tuple[str, str]]) -> str:
+    """Headings, each with the class that sets its width; without one a column takes the rest."""
+    return "".join(f'<th class="{width}">{_e(each)}</th>' for each, width in head)
+
+
+def _table(head: Sequence[tuple[str, str]], rows: Iterable[Sequence[object]]) -> str:
+    top = _columns(head)
     body = "".join(
         "<tr>" + "".join(f"<td>{_e(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
@@ -304,18 +325,18 @@ def _measurements(part: Part) -> str:
             measured = feature.measured.get(each.key)
             wanted = "" if each.wanted is None else _fine(each.wanted)
             box = '<td class="box"></td>' * 3
-            if measured is not None:
+            if not each.key:
+                box = '<td colspan="3">to compare; nothing is set by it</td>'
+            elif measured is not None:
                 box = f"<td>{_e(_fine(measured))}</td>" + '<td class="box"></td>' * 2
             rows.append(
                 f"<tr><td>{numbers[feature.name]} {_e(feature.name)}</td><td>{_e(each.what)}</td>"
-                f"<td>{_e(wanted)}</td>{box}</tr>"
+                f"<td>{_e(wanted)}</td>{box}<td>{_e(each.key)}</td></tr>"
             )
-    head = "".join(
-        f"<th>{each}</th>"
-        for each in ("feature", "measure", "wanted", "first part", "again", "second part")
-    )
+    head = _columns(MEASUREMENTS)
     return (
-        "<h2>First part: measure, and write down</h2><p>Put what you measured into the file, under "
-        "<code>measured</code> of the feature; the next sheet has the corrected numbers.</p>"
+        "<h2>First part: measure, and write down</h2><p>Put what you measured into the file: the "
+        "feature's <code>measured</code> table takes it under the key at the end of the line, such "
+        "as <code>measured = {recess = 0.7}</code>. The next sheet has the corrected numbers.</p>"
         f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
     )

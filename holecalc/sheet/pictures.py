@@ -21,13 +21,6 @@ __all__ = ["plan_views", "sections"]
 
 _fine = partial(sizes.show, fine=True)
 
-# Many fonts lack this sign, and what lacks it prints an empty box.
-_COUNTERBORE = (
-    '<svg viewBox="0 0 14 10" width="11" height="8" role="img" aria-label="counterbore" '
-    'style="display:inline" fill="none" stroke="currentColor" stroke-width="1.6">'
-    '<path d="M 1 1 V 9 H 13 V 1"/></svg>'
-)
-
 MOST_LABELS = 60
 MOST_SECTIONS = 12
 
@@ -234,7 +227,7 @@ def _section(part: Part, features: Sequence[Feature], ids: str) -> str:
         f'<figure style="width:{wide:.0f}px"><svg viewBox="{box}" width="{wide:.0f}" role="img" '
         f'aria-label="section through {escape(names)}">{pattern}{paths}{axis}</svg>'
         f"<figcaption><b>{escape(names)}</b>, from face {feature.face}; face A is up. "
-        f"{escape(told).replace('⌴', _COUNTERBORE)}</figcaption></figure>"
+        f"{escape(told)}</figcaption></figure>"
     )
 
 
@@ -275,10 +268,18 @@ def _told(feature: Feature, unit: str) -> str:
     made = feature.made
     assert made is not None
     callout = feature.as_callout(unit)
-    parts = [] if callout is None else [callouts.write(callout, unit=unit)]
+    parts = [] if callout is None else [_called_out(callout, unit)]
     main = made.main
     if isinstance(main, Sink):
         parts.append(f"{main.head}: {main.seat}.")
     elif isinstance(main, Pocket):
         parts.append(f"{main.fastener}, recess {_fine(main.recess)}; web {main.stack.web}.")
     return " ".join(parts)
+
+
+def _called_out(callout: callouts.Callout, unit: str) -> str:
+    """In signs, and in plain letters where not every font has the signs."""
+    signs = callouts.write(callout, unit=unit)
+    if not callout.steps and callout.depth is None:
+        return signs
+    return f"{signs} ({callouts.write(callout, unit=unit, plain=True)})"

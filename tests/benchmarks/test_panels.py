@@ -57,7 +57,7 @@ def test_a_slider_move_against_redrawing_the_same_figure(benchmark, make, slid):
     panel = make()
     slider = getattr(panel, slid)
     steps = itertools.cycle(range(slider.min, slider.max + 1, max(1, slider.max // 60)))
-    bare = median_seconds(panel._figure.png)
+    bare = median_seconds(panel._figure.svg)
     benchmark.pedantic(lambda: setattr(slider, "value", next(steps)), rounds=20, warmup_rounds=2)
     benchmark.extra_info["redraw alone [ms]"] = round(1e3 * bare, 1)
     benchmark.extra_info["ratio"] = round(benchmark.stats.stats.median / bare, 2)
