@@ -281,7 +281,7 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
         findings = checks.part(made, planned)
         for what, path in wanted.items():
             text = sheet.file_text(what, made, planned=planned, findings=findings)
-            print(f"Wrote {sheet.write(text, path, what=what)}")
+            print(f"Wrote {sheet.write(text, path)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)
         return 2

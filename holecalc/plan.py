@@ -287,6 +287,9 @@ def _operation(
     number: int, setup: Setup, feature: Feature, cut: Cut, described: _Described
 ) -> Operation:
     xy = np.empty((0, 2)) if feature.at is None else setup.xy(feature.at.xy())
+    if isinstance(cut.work, CornersCut):
+        corners = cut.work.centres(setup.angle(cut.work.step.turned))
+        xy = (xy[:, None] + corners).reshape(-1, 2)
     return Operation(
         number,
         setup,
@@ -423,7 +426,7 @@ def _describe(cut: Cut, setup: Setup, part: Part) -> _Described:
     if isinstance(work, FlatsCut):
         return _flats(work, cut.cutter, setup, part)
     if isinstance(work, CornersCut):
-        return _corners(work, cut.cutter, setup)
+        return _corners(work, cut.cutter)
     if isinstance(work, Sink):
         return _sunk(work, cut.cutter)
     return _edged(work, cut.cutter, part)
@@ -556,23 +559,17 @@ def _flats(work: FlatsCut, cutter: Cutter, setup: Setup, part: Part) -> _Describ
     return _Described(tuple(settings), (), work.path_length, time, rates.spindle_speed)
 
 
-def _corners(work: CornersCut, cutter: Cutter, setup: Setup) -> _Described:
-    step, relief = work.step, work.step.relief
-    assert relief is not None
-    count = len(work.centres())
-    settings = [
-        ("depth" if work.drill is None else "depth, full diameter", _fine(step.depth)),
-        ("corner", f"{sizes.show(setup.angle(step.turned))} from X"),
-        ("centres on", _fine(relief.circle_diameter)),
-        ("plunges", str(count)),
-    ]
-    if work.drill is not None:
-        settings.insert(1, ("depth, tip", _fine(work.tip_depth)))
+def _corners(work: CornersCut, cutter: Cutter) -> _Described:
+    drilled = work.drill is not None
+    settings = [("depth, full diameter" if drilled else "depth", _fine(work.step.depth))]
+    if drilled:
+        settings.append(("depth, tip", _fine(work.tip_depth)))
+    settings.append(("each from the middle", _fine(work.relief.centre_radius)))
     # What an end mill is fed along a wall is several times what it may be fed straight down.
-    feed = cutter.plunge_feed if work.drill is None else cutter.feed
+    feed = cutter.feed if drilled else cutter.plunge_feed
     settings += _run_at(cutter, "feed down", feed)
-    length = count * work.tip_depth
-    return _Described(tuple(settings), (), length, _time(length, feed), cutter.spindle_speed)
+    time = _time(work.tip_depth, feed)
+    return _Described(tuple(settings), (), work.tip_depth, time, cutter.spindle_speed)
 
 
 def _sunk(work: Sink, cutter: Cutter) -> _Described:

@@ -3,11 +3,13 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from holecalc import cutting, demo, part, sizes
+from holecalc import checks, cutting, demo, part, sheet, sizes
+from holecalc.export import dxf
 from holecalc.plan import fewest_changes, plan
 
 
@@ -193,9 +195,10 @@ def test_corners_are_plunged_at_the_plunge_feed():
     small = MILL.format(name="2", diameter=2, more=rates + "plunge_feed = 300")
     relieved = operations(HEAD, SIX, small, nut)["corners"]
     assert dict(relieved.settings)["feed down"] == "300 mm/min"
-    # Six plunges of 10 and the recess of 0.5 mm, at 300 mm/min.
+    # Six plunges of 10 and the recess of 0.5 mm each, at 300 mm/min.
     deep = sizes.mm(relieved.cut.work.step.depth)
-    assert relieved.time.m_as("s") == pytest.approx(6 * deep / 300 * 60)
+    assert relieved.count == 6
+    assert relieved.time.m_as("s") == pytest.approx(deep / 300 * 60)
     # The feed along a wall is never typed for it.
     small = MILL.format(name="2", diameter=2, more=rates)
     relieved = operations(HEAD, SIX, small, nut)["corners"]
@@ -294,3 +297,68 @@ at = [[30, 40], [60, 80]]
     assert without.duration.endswith("of cutting, without the moves between")
     untimed = plan(part.loads(head.replace("feed = 300", "")))
     assert "and 1 operation of unknown time" in untimed.duration
+
+
+RELIEVED = [
+    (
+        'hole_cutter = "1/8 end mill"\nat = {pattern = "line"',
+        'hole_cutter = "1/8 end mill"\nrelief_cutter = "1/16"\nturned = 15\nat = {pattern = "line"',
+    ),
+    (
+        '[[cutter]]\nname = "1/4 end mill"',
+        '[[cutter]]\nname = "1/16"\nkind = "end mill"\ndiameter = "1/16"\nflutes = 2\n'
+        'cutting_length = 0.3\nplunge_feed = "10 in/min"\n\n[[cutter]]\nname = "1/4 end mill"',
+    ),
+]
+
+
+def relieved(*changes):
+    text = demo.text("table-insert")
+    for old, new in (*RELIEVED, *changes):
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return part.loads(text, "insert.toml")
+
+
+def test_corners_of_a_hexagon_are_relieved_at_each_corner():
+    made = relieved()
+    operation = next(each for each in plan(made).operations if "relieved" in each.cut.what)
+    # By hand: across corners is the flats' 0.446 in over cos 30°; a 1/16 in circle through each
+    # corner has its centre 1/32 in short of that. Turned over about X, 15° is -15°.
+    out = 25.4 * (0.446 / math.sqrt(3) - 1 / 32)
+    width = 4 * 25.4
+    expected = [
+        (x + out * math.cos(angle), width - 25.4 + out * math.sin(angle))
+        for x in (1.5 * 25.4, 4.5 * 25.4)
+        for angle in (math.radians(-15 + 60 * corner) for corner in range(6))
+    ]
+    assert operation.xy == pytest.approx(np.array(expected), abs=1e-6)
+    assert operation.count == 12
+    assert operation.circles == ()
+    # 0.246 in deep at 10 in/min.
+    assert operation.time.m_as("s") == pytest.approx(0.246 / 10 * 60)
+    order = [each.cut.what for each in plan(made).operations if each.feature.name == "fence nuts"]
+    assert [what.split(" ")[0] for what in order] == ["bore", "nut,", "hexagon", "corners"]
+    drawn = dxf.drawing(made)
+    layer = dxf.layer_of(operation)
+    kinds = [each.dxftype() for each in drawn.modelspace() if each.dxf.layer == layer]
+    assert kinds == ["POINT"] * 12
+    page = sheet.html_text(made)
+    assert "3 fence nuts, corners relieved</p>" in page
+    radius = sizes.mm(sizes.length("1/32 in"))
+    # Six round each of two nuts, in the views of both setups.
+    assert page.count(f'r="{radius:.3f}"') == 24
+    assert "fence nuts" not in str(checks.part(made)).replace("corner", "")
+
+
+def test_a_relief_cutter_that_does_not_reach_is_told():
+    findings = checks.part(relieved(("cutting_length = 0.3\n", "cutting_length = 0.2\n")))
+    assert "0.2460 in deep and the flutes are 0.2000 in long" in findings[0].what
+    short = ("cutting_length = 0.3\n", "cutting_length = 0.2\nreach = 0.2\n")
+    assert checks.part(relieved(short)).worst is checks.Weight.STOP
+
+
+def test_a_pocket_is_checked_with_its_own_cutter_and_not_with_that_of_its_corners():
+    short = ("cutting_length = 0.6\nreach = 0.9\n", "cutting_length = 0.2\nreach = 0.22\n")
+    findings = checks.part(relieved(short))
+    assert any("cutter reaches 0.2200 in" in each.what for each in findings)

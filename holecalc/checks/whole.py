@@ -909,12 +909,8 @@ def _gap(made: Part, thing: KeepClear, operation: Operation) -> float:
         return _gap_to_edge(made, middle, half, operation)
     if isinstance(work, FlatsCut):
         return _gap_to_flats(work, wide, thing.round, middle, half, operation)
-    xy = operation.xy
-    if isinstance(work, CornersCut):
-        centres = work.centres(operation.setup.angle(work.step.turned))
-        xy = (xy[:, None] + centres).reshape(-1, 2)
     sweeps = (max(operation.circles, default=0.0) + wide) / 2
-    return float(_from_thing(thing.round, middle, half, xy).min()) - sweeps
+    return float(_from_thing(thing.round, middle, half, operation.xy).min()) - sweeps
 
 
 def _from_thing(is_round: bool, middle: XY, half: XY, xy: XY) -> XY:

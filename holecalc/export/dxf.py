@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 
 from holecalc import flats, sheet, sizes
 from holecalc.form_cutter import Edge
-from holecalc.part import CornersCut, FlatsCut, Part, Setup
+from holecalc.part import FlatsCut, Part, Setup
 from holecalc.plan import Operation, Plan, edge_passes, plan
 from holecalc.sizes import Quantity
 
@@ -93,9 +93,9 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
 
     planned = plan(part) if planned is None else planned
     made = new("R2010")
+    # By this a file is known for ours when it is written again.
+    made.header.custom_vars.append("holecalc drawing", part.file)
     made.header["$INSUNITS"], made.header["$MEASUREMENT"] = _UNITS[part.unit]
-    # By this a drawing made here is known again.
-    made.header.custom_vars.append("made by", "holecalc drawing")
     space = made.modelspace()
     scale = 1 / 25.4 if part.unit == "in" else 1.0
     for each in planned.setups:
@@ -110,13 +110,13 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
 
 def text(part: Part, *, planned: Plan | None = None) -> str:
     """A part as the text of a DXF file; the parameters are those of :func:`drawing`."""
-    stream = io.StringIO()
-    drawing(part, planned=planned).write(stream)
-    return stream.getvalue()
+    out = io.StringIO()
+    drawing(part, planned=planned).write(out)
+    return out.getvalue()
 
 
 def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
-    """Write a part to a DXF file.
+    """Write a part to a DXF file, over an earlier one of ours only.
 
     Parameters
     ----------
@@ -134,9 +134,9 @@ def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
     Raises
     ------
     holecalc.sheet.SheetError
-        The file cannot be written, or something else has that name.
+        Another file has that name, or it cannot be written.
     """
-    return sheet.write(text(part, planned=planned), path, what="drawing")
+    return sheet.write(text(part, planned=planned), path)
 
 
 def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None:
@@ -161,6 +161,10 @@ def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None
                 turned = setup.angle(step.turned)
                 corners = sizes.mm(flats.corners(step.shape, step.across, turned)) * scale
                 _closed(space, [(x + a, y + b, 0) for a, b in corners.tolist()], layer)
+                if step.relief is not None:
+                    small = sizes.mm(step.relief.cutter_diameter) * scale
+                    for a, b in (sizes.mm(step.relief.centres(turned)) * scale).tolist():
+                        _circle(space, (x + a, y + b), small, layer)
             if stack.hole_diameter is not None:
                 _circle(space, (x, y), sizes.mm(stack.hole_diameter) * scale, layer)
 
@@ -172,12 +176,8 @@ def _operation(space: Modelspace, part: Part, operation: Operation, scale: float
             _closed(space, _round_the_plate(part, offset, scale), layer)
         return
     laps = work.paths(setup.angle(work.step.turned)) if isinstance(work, FlatsCut) else ()
-    points = [(0.0, 0.0)]
-    if isinstance(work, CornersCut):
-        points = work.centres(setup.angle(work.step.turned)).tolist()
     for x, y in (operation.xy * scale).tolist():
-        for a, b in points:
-            space.add_point((x + a * scale, y + b * scale), dxfattribs={"layer": layer})
+        space.add_point((x, y), dxfattribs={"layer": layer})
         for diameter in operation.circles:
             _circle(space, (x, y), diameter * scale, layer)
         for lap in laps:

@@ -516,7 +516,7 @@ class PartPanel(Panel):
         text = sheet.file_text(what, self.part, planned=self.planned, findings=self.findings)
         path = self._beside(what)
         try:
-            sheet.write(text, path, what=what)
+            sheet.write(text, path)
         except OSError as error:
             told = f"✗ {html.escape(str(error))} Take it from here:"
         else:

@@ -155,17 +155,15 @@ class CornersCut:
     step: Step
     drill: Drill | None = None
 
-    def centres(self, turned: Quantity | None = None) -> XY:
-        """Where it goes down, from the middle [mm].
-
-        Parameters
-        ----------
-        turned : pint.Quantity, optional
-            Of one corner from X; as the pocket lies seen from face A by default.
-        """
+    @property
+    def relief(self) -> flats.Relief:
+        """Where the cutter goes."""
         assert self.step.relief is not None
-        turned = self.step.turned if turned is None else turned
-        return np.asarray(sizes.mm(self.step.relief.centres(turned)))
+        return self.step.relief
+
+    def centres(self, turned: Quantity) -> XY:
+        """Where it goes down, from the pocket's middle [mm], with one corner at that angle."""
+        return np.asarray(sizes.mm(self.relief.centres(turned)))
 
     @property
     def tip_depth(self) -> Quantity:
@@ -412,6 +410,7 @@ _EITHER = (
     ("step_on_face", "leg_on_face"),
     ("step_on_wall", "leg_on_wall"),
 )
+"""Measurements that the same setting answers."""
 
 
 def read_feature(table: Table, shop: Workshop) -> Feature | None:
@@ -653,7 +652,11 @@ def _measured(table: Table, kind: str) -> dict[str, Quantity]:
             found[key] = size
     for one, other in _EITHER:
         if one in found and other in found:
-            inner.fail("", f"give one of {one} and {other}: each corrects the same setting.")
+            inner.fail(
+                other,
+                f"{one} was measured too, and one setting answers both. Keep the one you trust "
+                "more.",
+            )
     table.sound = table.sound and inner.sound
     return found
 

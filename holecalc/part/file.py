@@ -231,10 +231,10 @@ class PartFile:
         """
         target = self.path if path is None else Path(path)
         known = self._known if path is None else None
-        kept = self.text
+        kept = self._mark + self.text
         if self._line_end != "\n":
             kept = kept.replace("\n", self._line_end)
-        self._known = store.save(target, self._mark + kept, known=known)
+        self._known = store.save(target, kept, known=known)
         self._as_kept, self.saved_at = self.text, _when(target)
         if target != self.path:
             self.path = target

@@ -15,10 +15,7 @@ from contextlib import ExitStack, contextmanager, suppress
 from errno import EDQUOT, ENOSPC
 from pathlib import Path
 
-__all__ = [
-    *("SaveError", "backup_of", "put", "read_bytes"),
-    *("refuse_foreign", "save", "writable"),
-]
+__all__ = ["SaveError", "backup_of", "put", "read_bytes", "refuse_foreign", "save", "writable"]
 
 LARGEST = 5_000_000
 """Bytes; a part file of a thousand features has a tenth of that."""
@@ -119,14 +116,6 @@ def writable(folder: Path) -> bool:
     return folder.is_dir() and bool(mode & 0o222) and os.access(folder, os.W_OK | os.X_OK)
 
 
-def _refuse_folder(target: Path) -> None:
-    if not writable(target.parent):
-        raise SaveError(
-            f"{target} was not written: that folder is not there, or nothing can be written in it. "
-            f"Save in another folder, such as {Path.home()}."
-        )
-
-
 def refuse_foreign(path: Path, mark: str) -> None:
     """Refuse a file that is there and was not made here.
 
@@ -160,13 +149,16 @@ def put(path: Path, text: str) -> None:
         It was not written; what was there is as it was.
     """
     target = path.resolve()
-    _refuse_folder(target)
     with ExitStack() as undo:
         os.replace(_written(target, text.encode("utf-8"), "new", undo), target)
 
 
 def _refuse_changed(target: Path, known: bytes | None) -> None:
-    _refuse_folder(target)
+    if not writable(target.parent):
+        raise SaveError(
+            f"{target.parent} is no folder that can be written in. Save in another folder, such as "
+            f"{Path.home()}."
+        )
     try:
         there: bytes | None = read_bytes(target)
         mode = stat.S_IMODE(target.stat().st_mode)

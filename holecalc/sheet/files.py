@@ -22,8 +22,8 @@ FILES = {"sheet": ".html", "list": ".csv", "drawing": ".dxf"}
 """What can be made of a part, and how the file's name ends."""
 
 _COLUMNS = ("setup", "face", "operation", "cutter", "feature", "cut")
-_MARKS = {"sheet": page.MARK, "list": f"{','.join(_COLUMNS)},X [", "drawing": "holecalc drawing"}
-"""What stands near the beginning of each."""
+_MARKS = (page.MARK, ",".join(_COLUMNS), "holecalc drawing")
+"""One of these stands near the beginning of every file of ours: sheet, list, drawing."""
 
 
 class SheetError(OSError):
@@ -102,7 +102,7 @@ def _cell(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
-def write(text: str, path: Path | str, *, what: str = "sheet") -> Path:
+def write(text: str, path: Path | str) -> Path:
     """Write a file of a part, whole or not at all.
 
     Parameters
@@ -110,9 +110,7 @@ def write(text: str, path: Path | str, *, what: str = "sheet") -> Path:
     text : str
         From :func:`file_text`.
     path : pathlib.Path or str
-        Where. What was written from here before is replaced; any other file is left alone.
-    what : {"sheet", "list", "drawing"}
-        Which it is.
+        Where. An earlier one of the kind is replaced; any other file is left alone.
 
     Returns
     -------
@@ -124,8 +122,14 @@ def write(text: str, path: Path | str, *, what: str = "sheet") -> Path:
         Something else has that name, or it cannot be written.
     """
     path = Path(path)
+    if not store.writable(path.resolve().parent):
+        raise SheetError(
+            f"{path} was not written: that folder is not there or cannot be written in. Take "
+            "another."
+        )
+    mark = next(each for each in _MARKS if each in text[: store.MARKED])
     try:
-        store.refuse_foreign(path, _MARKS[what])
+        store.refuse_foreign(path, mark)
         store.put(path, text)
     except store.SaveError as error:
         raise SheetError(str(error)) from None

@@ -55,13 +55,14 @@ table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nu
 th, td { border: 1px solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top }
 th { background: #eee; print-color-adjust: exact }
 thead { display: table-header-group } tr, figure, li { break-inside: avoid }
-h2, h3, h2 + p { break-after: avoid } p + table { break-before: avoid }
+h2, h3, h2 + p, .of { break-after: avoid } h2.setup { break-before: page }
+p + table { break-before: avoid }
 h1, p, td, li, figcaption { overflow-wrap: anywhere }
 .settings b, .at li { overflow-wrap: normal }
-h2.setup { break-before: page } .of { break-after: avoid } .plan svg { max-height: 105mm }
 .facts th { width: 34mm } .narrow { width: 9mm } .few { width: 16mm } .rate { width: 36mm }
 .time { width: 23mm } .name { width: 27mm } .key { width: 30mm }
 .operations td:last-child { white-space: nowrap }
+.plan svg { max-height: 105mm }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
 .figures { display: flex; flex-wrap: wrap; gap: 4mm } figure { margin: 0 }
@@ -241,17 +242,10 @@ def _setup(part: Part, made: SetupPlan, numbers: dict[str, int]) -> str:
     lines.append("</tbody></table><h3>Positions in this setup</h3>")
     told = set()
     for each in made.operations:
-        work = each.cut.work
-        if each.feature.name not in told and len(each.xy):
-            told.add(each.feature.name)
-            lines.append(
-                _positions(part, f"{numbers[each.feature.name]} {each.feature.name}", each.xy)
-            )
-        if isinstance(work, CornersCut):
-            corners = work.centres(setup.angle(work.step.turned))
-            xy = (each.xy[:, None] + corners).reshape(-1, 2)
-            what = f"{numbers[each.feature.name]} {each.feature.name}, {each.cut.what}"
-            lines.append(_positions(part, what, xy))
+        relief = isinstance(each.cut.work, CornersCut)
+        if (each.feature.name, relief) not in told and len(each.xy):
+            told.add((each.feature.name, relief))
+            lines.append(_positions(part, each, numbers))
     return "\n".join(lines)
 
 
@@ -263,7 +257,7 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
     settings, before = "", ""
     for label, text in each.settings:
         # Each ring and each pass on a line of its own.
-        part_of = label.partition(",")[0] if label.startswith(("ring", "pass")) else ""
+        part_of = label.partition(",")[0] if label.startswith(("ring", "lap", "pass")) else ""
         settings += "<br>" * (part_of != before and bool(settings))
         settings += f"<span>{_e(label)} <b>{_e(text)}</b></span> "
         before = part_of
@@ -277,9 +271,13 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
     )
 
 
-def _positions(part: Part, what: str, xy: Any) -> str:
-    items = "".join(f"<li>X {x} Y {y}</li>" for x, y in written(part, xy))
-    return f'<p class="of">{_e(what)}</p><ol class="at">{items}</ol>'
+def _positions(part: Part, each: Operation, numbers: dict[str, int]) -> str:
+    items = "".join(f"<li>X {x} Y {y}</li>" for x, y in written(part, each.xy))
+    number = numbers[each.feature.name]
+    corners = f", {each.cut.what}" * isinstance(each.cut.work, CornersCut)
+    return (
+        f'<p class="of">{number} {_e(each.feature.name + corners)}</p><ol class="at">{items}</ol>'
+    )
 
 
 def written(part: Part, xy: Any) -> Iterator[tuple[str, str]]:

@@ -21,6 +21,13 @@ __all__ = ["plan_views", "sections"]
 
 _fine = partial(sizes.show, fine=True)
 
+# Many fonts lack this sign, and what lacks it prints an empty box.
+_COUNTERBORE = (
+    '<svg viewBox="0 0 14 10" width="11" height="8" role="img" aria-label="counterbore" '
+    'style="display:inline" fill="none" stroke="currentColor" stroke-width="1.6">'
+    '<path d="M 1 1 V 9 H 13 V 1"/></svg>'
+)
+
 MOST_LABELS = 60
 MOST_SECTIONS = 12
 
@@ -227,7 +234,7 @@ def _section(part: Part, features: Sequence[Feature], ids: str) -> str:
         f'<figure style="width:{wide:.0f}px"><svg viewBox="{box}" width="{wide:.0f}" role="img" '
         f'aria-label="section through {escape(names)}">{pattern}{paths}{axis}</svg>'
         f"<figcaption><b>{escape(names)}</b>, from face {feature.face}; face A is up. "
-        f"{escape(told)}</figcaption></figure>"
+        f"{escape(told).replace('⌴', _COUNTERBORE)}</figcaption></figure>"
     )
 
 
