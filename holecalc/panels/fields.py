@@ -300,7 +300,9 @@ def field_box(rows: list[Any]) -> widgets.VBox:
     return box
 
 
-def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
+def block(
+    title: str, *rows: Any, hints: Collection[Hint] = (), asked_for: str = "what to measure"
+) -> widgets.VBox:
     """Fields under a heading, and beside it, folded, what to measure for those in sight.
 
     Parameters
@@ -311,6 +313,8 @@ def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
         Fields, choices and sliders.
     hints : collection of holecalc.drawing.hints.Hint
         Figures of their dimensions.
+    asked_for : str
+        What the fold tells, where that is not what to measure.
     """
     boxes = [getattr(row, "box", row) for row in rows]
     entries = [getattr(row, "entry", row) for row in rows]
@@ -324,7 +328,7 @@ def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
                 before = asked.get(entry.description)
                 said = entry.tooltip if before is None else f"{before}. {entry.tooltip}"
                 asked[entry.description] = said
-        heading.value = _heading(title, asked, fitting(hints, asked))
+        heading.value = _heading(title, asked_for, asked, fitting(hints, asked))
 
     for entry, box in zip(entries, boxes, strict=True):
         box.layout.observe(tell, names="display")
@@ -334,7 +338,7 @@ def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
     return widgets.VBox([heading, *boxes])
 
 
-def _heading(title: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
+def _heading(title: str, asked_for: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
     said = html.escape(title)
     if not asked:
         return f"<h4>{said}</h4>"
@@ -345,7 +349,7 @@ def _heading(title: str, asked: Mapping[str, str], hints: Collection[Hint]) -> s
     )
     return (
         f"<div class='head'><h4>{said}</h4><details class='help' data-topic='{said}'>"
-        f"<summary aria-label='what to measure: {said}'>what to measure</summary>"
+        f"<summary aria-label='{asked_for}: {said}'>{asked_for}</summary>"
         f"{figures}<dl>{rows}</dl></details></div>"
     )
 
