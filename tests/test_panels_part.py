@@ -486,3 +486,21 @@ def test_nothing_is_worked_out_twice(panel, monkeypatch):
 def test_time_is_told(panel):
     panel.save()
     assert f"saved {time.strftime('%H:')}" in panel._state.value
+
+
+def test_every_field_has_a_name_and_a_sentence(panel):
+    def within(widget):
+        yield widget
+        for child in getattr(widget, "children", ()):
+            yield from within(child)
+
+    for _, name in panel.feature.entry.options:
+        panel.feature.value = name
+        told = words(" ".join(getattr(each, "value", "") for each in within(panel.box)
+                              if getattr(each, "_view_name", "") == "HTMLView"))  # fmt: skip
+        entries = [each for each in within(panel.box) if getattr(each, "tooltip", None)]
+        assert len(entries) > 8
+        for entry in entries:
+            assert entry.description
+            if entry._view_name != "ButtonView":
+                assert entry.tooltip in told

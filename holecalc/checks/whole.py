@@ -180,16 +180,16 @@ def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
         yield from _captured(made, feature, main)
 
 
-def _captured(part_: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]:
+def _captured(part: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]:
     """What the check of pockets says, for each cutter that has a part in one."""
     assert feature.made is not None
     given, made = feature.given, feature.made
-    about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": _least(part_)}
+    about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": _least(part)}
     if given["most_turning"] is not None:
         about["most_turning"] = given["most_turning"]
     hole = pocket.stack.hole_diameter is not None
-    for tool in dict.fromkeys(cut.cutter.tool for cut in made.cuts[hole:]):
-        yield from counterbore(pocket, cutter=tool if isinstance(tool, EndMill) else None, **about)
+    for mill in dict.fromkeys(cut.cutter.tool for cut in made.cuts[hole:]):
+        yield from counterbore(pocket, cutter=mill if isinstance(mill, EndMill) else None, **about)
     if made.no_screw:
         yield Finding(
             Weight.STOP,

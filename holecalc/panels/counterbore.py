@@ -213,13 +213,29 @@ _FIELDS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
             "length",
             "From the plate's face to the fastener's; negative stands proud",
         ),
-        "flange_clearance": ("flange clearance", "length", "On its diameter"),
-        "barrel_clearance": ("barrel clearance", "length", "On its diameter"),
+        "flange_clearance": (
+            "flange clearance",
+            "length",
+            "How much wider than the flange its pocket is, on the diameter",
+        ),
+        "barrel_clearance": (
+            "barrel clearance",
+            "length",
+            "How much wider than the barrel its bore is, on the diameter",
+        ),
         "gap": ("gap below barrel", "length", "From the barrel's end to the floor"),
         "tip_room": ("room for the tip", "length", "Below the insert, for the tip and chips"),
         "point_angle": ("drill's point", "angle", "Empty for a flat floor; 118° for most drills"),
-        "head_clearance": ("head clearance", "length", "On the diameter of head or washer"),
-        "washer_clearance": ("room around it", "length", "On its diameter"),
+        "head_clearance": (
+            "head clearance",
+            "length",
+            "How much wider than head or washer its pocket is, on the diameter",
+        ),
+        "washer_clearance": (
+            "room around it",
+            "length",
+            "How much wider than the washer its pocket is, on the diameter",
+        ),
         "cutter_diameter": ("cutter diameter", "length", "Of the cutter that makes the pocket"),
         "cutting_length": (
             "flute length",

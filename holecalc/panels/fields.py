@@ -39,6 +39,17 @@ _LAST_GOOD = "Below is the last good result."
 
 _STYLE = """
 <style>
+.holecalc {
+  --jp-widgets-input-border-color: var(--jp-ui-font-color2);
+  --jp-widgets-input-focus-border-color: var(--jp-ui-font-color1);
+  --jp-widgets-disabled-opacity: .85; }
+.holecalc :is(input, select, textarea):disabled { border-style: dashed; }
+.holecalc :is(input, textarea)::placeholder {
+  color: var(--jp-ui-font-color1) !important; opacity: .85; font-style: italic; }
+/* ipywidgets takes the outline away, and means it; an id that is nowhere outweighs that. */
+.holecalc :focus-visible:not(#holecalc) { outline: 2px solid currentColor !important;
+  outline-offset: 1px; }
+.holecalc .jupyter-widget-Collapse-header { color: var(--jp-ui-font-color1); }
 .holecalc .widget-html-content { line-height: 1.35; }
 .holecalc-wrong input, .holecalc-wrong textarea { border-left: 6px double currentColor !important; }
 .holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; max-width: 25em; }
@@ -60,19 +71,21 @@ _STYLE = """
 .holecalc table.numbers th { text-align: right; padding: .1em .9em .1em 0; font-weight: 400;
   font-style: italic; }
 .holecalc summary { cursor: pointer; }
-.holecalc .head { width: 22em; }
+.holecalc .head { width: 22em; max-width: 100%; }
 .holecalc .head h4 { float: left; }
 .holecalc .head summary { text-align: right; padding-top: .5em; font-size: 90%; }
 .holecalc .help svg { display: block; max-width: 100%; }
-.holecalc .help dl { margin: 0 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help dl { display: block; margin: .3em 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help :is(dt, dd) { display: inline; float: none; margin: 0; padding: 0; }
 .holecalc .help dt { font-weight: 700; }
-.holecalc .help dd { margin: 0 0 .25em 1em; }
+.holecalc .help dd::after { content: ""; display: block; margin-bottom: .3em; }
 .holecalc .derivation { margin: .3em 0 .8em 0; padding: 0 .8em;
   border-left: 2px solid currentColor; }
 .holecalc .derivation pre { overflow-x: auto; white-space: pre; line-height: 1.25; }
 .holecalc h4 { margin: .5em 0 .15em 0; }
 .holecalc img.picture { display: block; width: 100%; max-width: 48em; height: auto;
   background: white; }
+[data-jp-theme-light="false"] .holecalc img.picture { filter: brightness(.88); }
 .holecalc-live { position: absolute; width: 1px; height: 1px; overflow: hidden;
   clip-path: inset(50%); white-space: nowrap; }
 </style>
@@ -287,7 +300,9 @@ def field_box(rows: list[Any]) -> widgets.VBox:
     return box
 
 
-def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
+def block(
+    title: str, *rows: Any, hints: Collection[Hint] = (), asked_for: str = "what to measure"
+) -> widgets.VBox:
     """Fields under a heading, and beside it, folded, what to measure for those in sight.
 
     Parameters
@@ -298,18 +313,22 @@ def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
         Fields, choices and sliders.
     hints : collection of holecalc.drawing.hints.Hint
         Figures of their dimensions.
+    asked_for : str
+        What the fold tells, where that is not what to measure.
     """
     boxes = [getattr(row, "box", row) for row in rows]
     entries = [getattr(row, "entry", row) for row in rows]
     heading = widgets.HTML()
 
     def tell(_change: Any = None) -> None:
-        asked = {
-            entry.description: entry.tooltip
-            for entry, box in zip(entries, boxes, strict=True)
-            if getattr(entry, "tooltip", None) and box.layout.display != "none"
-        }
-        heading.value = _heading(title, asked, fitting(hints, asked))
+        asked: dict[str, str] = {}
+        for entry, box in zip(entries, boxes, strict=True):
+            if getattr(entry, "tooltip", None) and box.layout.display != "none":
+                # A slider may have the name of the field that it fills in.
+                before = asked.get(entry.description)
+                said = entry.tooltip if before is None else f"{before}. {entry.tooltip}"
+                asked[entry.description] = said
+        heading.value = _heading(title, asked_for, asked, fitting(hints, asked))
 
     for entry, box in zip(entries, boxes, strict=True):
         box.layout.observe(tell, names="display")
@@ -319,7 +338,7 @@ def block(title: str, *rows: Any, hints: Collection[Hint] = ()) -> widgets.VBox:
     return widgets.VBox([heading, *boxes])
 
 
-def _heading(title: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
+def _heading(title: str, asked_for: str, asked: Mapping[str, str], hints: Collection[Hint]) -> str:
     said = html.escape(title)
     if not asked:
         return f"<h4>{said}</h4>"
@@ -330,7 +349,7 @@ def _heading(title: str, asked: Mapping[str, str], hints: Collection[Hint]) -> s
     )
     return (
         f"<div class='head'><h4>{said}</h4><details class='help' data-topic='{said}'>"
-        f"<summary aria-label='what to measure: {said}'>what to measure</summary>"
+        f"<summary aria-label='{asked_for}: {said}'>{asked_for}</summary>"
         f"{figures}<dl>{rows}</dl></details></div>"
     )
 
@@ -445,10 +464,14 @@ class Panel:
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.box.children = (
             style(),
-            widgets.VBox([self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto")),
+            widgets.VBox(
+                [self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto", max_width="100%")
+            ),
             widgets.VBox(
                 [self._trouble, *told],
-                layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
+                layout=widgets.Layout(
+                    flex="1 1 30em", min_width="min(24em, 100%)", max_width="58em"
+                ),
             ),
             Access(),
         )

@@ -20,6 +20,7 @@ from urllib.parse import quote
 import ipywidgets as widgets
 
 from holecalc import checks, demo, sheet, sizes
+from holecalc.panels.access import Access
 from holecalc.panels.fields import (
     Choice,
     Panel,
@@ -39,7 +40,11 @@ _STYLE = """
 <style>
 .holecalc .part-text textarea { font-family: var(--jp-code-font-family, monospace);
   font-size: var(--jp-code-font-size, 13px); line-height: 1.35; white-space: pre; tab-size: 4; }
-.holecalc .part-bar button { min-width: 6em; font-size: 110%; line-height: 1; }
+.holecalc .part-text { flex-flow: column; height: auto; align-items: stretch; }
+.holecalc .part-text > .widget-label { width: auto; text-align: left; height: auto; }
+.holecalc .part-bar { flex-flow: row wrap; align-items: center; column-gap: .3em; }
+.holecalc .part-bar > :first-child { flex: 1 1 100%; }
+.holecalc .part-buttons button { min-width: 6em; font-size: 110%; line-height: 1; }
 .holecalc .part-words { overflow-wrap: anywhere; }
 .holecalc .part-sheet { max-width: 75em; }
 .holecalc .part-sheet h2 { font-size: 120%; margin: .8em 0 .2em 0; }
@@ -165,13 +170,17 @@ class PartPanel(Panel):
 
     def _build_rest(self) -> None:
         self.text = widgets.Textarea(
-            tooltip="The part file; what stands here is what is saved",
+            description="text",
+            tooltip="Change it here; it is read when you leave it, and what stands here is what is "
+            "saved. Remarks stand behind #; a bare number is in the unit at the top",
             continuous_update=False,
             rows=30,
             layout=widgets.Layout(width="auto"),
         )
         self.text.add_class("part-text")
         self.feature = Choice("feature", [""], "", "Which feature was measured")
+        # Names of features are longer than most words that are chosen from.
+        self.feature.entry.layout.width = "calc(8.8em + 16em)"
         self._to_measure = widgets.VBox()
         self._links = widgets.Output()
         self._state, self._remark, self._headline, self._faults = (widgets.HTML() for _ in range(4))
@@ -183,12 +192,13 @@ class PartPanel(Panel):
             each.add_class("part-words")
 
     def _place(self) -> None:
-        bar = _row(self.chooser, self.name, self.open_button, self.save_button)
+        bar = block("which part", self.chooser, self.name, asked_for="what is this?")
+        bar.children = (*bar.children, _row(self.open_button, self.save_button))
+        bar.add_class("part-bar")
+        typed = block("the part file", self.text, self._faults, asked_for="how is it written?")
+        measured = block("the first part", self.feature, self._to_measure)
         top = [bar, self._state, self._trouble, self._remark, self._headline]
-        left = [
-            block("the part file", self.text, self._faults),
-            block("the first part, measured", self.feature, self._to_measure, self._corrections),
-        ]
+        left = [typed, measured, self._corrections]
         right = [self._findings, self._views]
         taken = block("to take along", _row(*self.write_buttons.values()), self._files, self._links)
         below = [self._setups, self._sections, taken, self._line]
@@ -199,6 +209,7 @@ class PartPanel(Panel):
             widgets.VBox(left, layout=widgets.Layout(flex="3 1 30em", min_width="24em")),
             widgets.VBox(right, layout=widgets.Layout(flex="2 1 24em", min_width="24em")),
             widgets.VBox(below, layout=widgets.Layout(flex="1 1 100%")),
+            Access(),
         )
         self.chooser.observe(self._alone(self._chosen), names="value")
         self.name.observe(self._alone(self._renamed), names="value")
@@ -315,7 +326,7 @@ class PartPanel(Panel):
         lines.append(html.escape(self._told_target()))
         if not self._bench.writable:
             lines.append(f"nothing can be saved in {html.escape(str(self._bench.folder))}")
-        self._state.value = f"<div role='status'>{' · '.join(filter(None, lines))}</div>"
+        self._state.value = f"<div class='counts'>{' · '.join(filter(None, lines))}</div>"
 
     def _told_target(self) -> str:
         """What Save or Open would do with the name that stands in the field."""
@@ -329,7 +340,7 @@ class PartPanel(Panel):
         return f"Open opens {target}" if _there(target) else f"Save puts it in {target}"
 
     def _remind(self, remark: str) -> None:
-        self._remark.value = f"<div role='status'>· {html.escape(remark)}</div>" if remark else ""
+        self._remark.value = f"<div class='counts'>· {html.escape(remark)}</div>" if remark else ""
 
     # --- what is told --------------------------------------------------------------------
 
@@ -414,7 +425,7 @@ class PartPanel(Panel):
 
     def _tell_corrections(self) -> None:
         items = "".join(f"<li>{html.escape(each)}</li>" for each in sheet.corrections(self.part))
-        told = f"<ul>{items}</ul>" if items else "<p>Nothing was measured yet.</p>"
+        told = f"<ul class='counts'>{items}</ul>" if items else "<p>Nothing was measured yet.</p>"
         self._corrections.value = f"<h4>what to change for the next part</h4>{told}"
 
     def _tell_features(self) -> None:
@@ -581,7 +592,7 @@ def _row(*children: Any) -> widgets.HBox:
     row = widgets.HBox(
         children, layout=widgets.Layout(flex_flow="row wrap", align_items="center", grid_gap=".3em")
     )
-    row.add_class("part-bar")
+    row.add_class("part-buttons")
     return row
 
 

@@ -411,7 +411,6 @@ _HOLDING: Mapping[str, Callable[[Any], Quantity]] = {
     "bearing_strength": holding.stress,
     "shear_strength": holding.stress,
 }
-_SCREW = ("mating_part", "washers", "behind", "screw_length")
 _FOR_ANY_POCKET = ("fastener", "cutter", "hole_cutter")
 _SIGNED: Mapping[str, tuple[str, ...]] = {
     "countersink": ("recess", "tip_below"),
@@ -468,12 +467,12 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         _wants_flat_head(table, given, shop)
     elif kind == "counterbore":
         _refuse_unused(table, given, shop.fasteners.get(given["fastener"] or ""))
+    if given.get("fit") is not None and given["hole_diameter"] is not None:
+        table.fail("fit", "the hole's diameter is told as well, and each fixes the other.")
     if given.get("washer") and not isinstance(shop.fasteners.get(given["washer"]), nuts.Washer):
         table.fail("washer", f"{given['washer']!r} is no washer of this file.")
     # What only a panel asks for is kept for it; the part is no other for it.
     table.table("panel")
-    if given.get("fit") is not None and given["hole_diameter"] is not None:
-        table.fail("fit", "the hole's diameter is told as well, and each fixes the other.")
     for key, needed in (("bore", "diameter"), ("hole", "diameter"), ("edge", "cutter")):
         if kind == key and given[needed] is None and not table.has(needed):
             table.fail("", f"{needed} is missing.")
@@ -548,25 +547,25 @@ def _wants_flat_head(table: Table, given: Settings, shop: Workshop) -> None:
         table.fail("", "cutter is missing: which vee cutter cuts it?")
 
 
+_SCREWED = ("mating_part", "washers", "behind", "screw_length")
+
+
 def _taken(fastener: Fastener, given: Settings) -> tuple[str, ...]:
     """The keys that a fastener's pocket makes use of."""
-    hole = ("hole_diameter", "fit")
+    hole, held = ("hole_diameter", "fit"), (*_SCREWED, *_HOLDING)
     if isinstance(fastener, nuts.TNut):
         room = () if given["through"] else ("gap", *hole)
-        clearances = ("recess", "flange_clearance", "barrel_clearance", "through")
-        return (*clearances, *room, *_SCREW, *_HOLDING)
+        return ("recess", "flange_clearance", "barrel_clearance", "through", *room, *held)
     if isinstance(fastener, nuts.Nut):
-        relief = ("relief_cutter", *(("relief_reach",) if given["relief_cutter"] else ()))
-        flats_ = ("recess", "nut_clearance", "across_flats", "turned", "most_turning")
-        return (*flats_, *relief, *hole, *_SCREW, *_HOLDING)
+        flats = ("nut_clearance", "across_flats", "turned", "most_turning")
+        return ("recess", *flats, "relief_cutter", "relief_reach", *hole, *held)
     if isinstance(fastener, nuts.Insert):
-        flanged = fastener.flange_diameter is not None
-        flange = ("flange_clearance", *_HOLDING) if flanged else ()
-        end = () if given["through"] else ("tip_room", "point_angle")
-        return ("recess", "through", *flange, *end, *_SCREW)
+        flange = () if fastener.flange_diameter is None else ("flange_clearance",)
+        blind = () if given["through"] else ("tip_room", "point_angle")
+        return ("recess", "through", *flange, *blind, *held)
     if isinstance(fastener, nuts.CapScrew):
-        return ("recess", "head_clearance", "washer", *hole, *_HOLDING)
-    return ("recess", "washer_clearance", *hole, *_HOLDING)
+        return ("recess", "head_clearance", "washer", *hole, *held)
+    return ("recess", "washer_clearance", *hole, *held)
 
 
 def _refuse_unused(table: Table, given: Settings, fastener: Fastener | None) -> None:
@@ -1022,18 +1021,6 @@ def _make_counterbore(
     return Made(tuple(cuts), stack, main, corrections, notes, corrected, screw, no_screw, held)
 
 
-def _screw(pocket: Pocket, given: Settings) -> tuple[ScrewLength | None, str]:
-    """The screw that is asked for, or why there is none."""
-    if given["mating_part"] is None:
-        return None, ""
-    names = {"washers": "washers", "behind": "behind", "screw_length": "length"}
-    told = {name: given[key] for key, name in names.items() if given[key] is not None}
-    try:
-        return pocket.screw(mating_part=given["mating_part"], **told), ""
-    except ScrewError as error:
-        return None, str(error)
-
-
 def _deepened(stack: Stack, face: str, deeper: Quantity) -> Stack:
     """The same stack with all that is cut from a face so much deeper."""
     steps = [
@@ -1054,6 +1041,18 @@ def _deepened(stack: Stack, face: str, deeper: Quantity) -> Stack:
         hole_diameter=stack.hole_diameter,
         **{"from_a" if face == "A" else "from_b": steps},
     )
+
+
+def _screw(pocket: Pocket, given: Settings) -> tuple[ScrewLength | None, str]:
+    """The screw that is asked for, or why there is none."""
+    if given["mating_part"] is None:
+        return None, ""
+    names = {"washers": "washers", "behind": "behind", "screw_length": "length"}
+    told = {name: given[key] for key, name in names.items() if given[key] is not None}
+    try:
+        return pocket.screw(mating_part=given["mating_part"], **told), ""
+    except ScrewError as error:
+        return None, str(error)
 
 
 def _step_cuts(

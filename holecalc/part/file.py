@@ -151,7 +151,7 @@ class PartFile:
     @property
     def plate(self) -> dict[str, Any]:
         """What the file says of the plate, as it was typed."""
-        return dict(self._typed()["plate"])
+        return dict(self._document()["plate"])
 
     def entry(self, array: str, name: str) -> dict[str, Any] | None:
         """What the file says of a feature, a cutter or a fastener, as it was typed.
@@ -168,7 +168,7 @@ class PartFile:
         dict or None
             None where there is none of that name.
         """
-        entries = self._typed().get(array, [])
+        entries = self._document().get(array, [])
         return next((entry for entry in entries if entry.get("name") == name), None)
 
     def put(
@@ -218,7 +218,8 @@ class PartFile:
         if self.faults:
             raise PartError(self.path.name, self.faults)
         others: dict[str, str] = {}
-        for each in self.part.features:
+        before = self.part.features
+        for each in before:
             if each.name != feature["name"]:
                 others |= dict.fromkeys(_taken_by(each), each.name)
         try:
@@ -227,12 +228,11 @@ class PartFile:
             raise PartError(self.path.name, [Fault(1, "its layout", str(error))]) from None
         part = read(parsed(text, self.path.name), text, self.path.name)
         _refuse_problem(part, feature["name"])
-        told += putting.recut(self.part.features, part.features, feature["name"])
         self._take(text)
-        return told
+        return told + putting.recut(before, part.features, feature["name"])
 
-    def _typed(self) -> dict[str, Any]:
-        return dict(parsed(self.text, self.path.name).unwrap())
+    def _document(self) -> dict[str, Any]:
+        return parsed(self.text, self.path.name).unwrap()
 
     def measure(self, feature: str, quantity: str, typed: str) -> None:
         """Write down what was measured on the first part, or take it out again.
@@ -329,26 +329,6 @@ class PartFile:
             self.edit(self.text)
 
 
-def _when(path: Path) -> datetime | None:
-    try:
-        return datetime.fromtimestamp(path.stat().st_mtime)
-    except OSError:
-        return None
-
-
-def _with_line(text: str, index: int, line: str) -> str:
-    """A text with a line more at the end of a feature's table, above what separates it."""
-    lines, starts = text.split("\n"), lines_of(text)
-    begin = starts.get(("feature", index), 0)
-    headers = [
-        at for at in starts.values() if at > begin and lines[at - 1].lstrip().startswith("[")
-    ]
-    end = min(headers, default=len(lines) + 1) - 1
-    while end > begin and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
-        end -= 1
-    return "\n".join([*lines[:end], line, *lines[end:]])
-
-
 def _taken_by(feature: Feature) -> set[str]:
     """What of the drawers a feature takes, whether it names it or not."""
     keys = ("cutter", "hole_cutter", "finish_cutter", "relief_cutter", *putting.FASTENER_KEYS)
@@ -415,8 +395,30 @@ def begin_file(
     text = writing.put(tomlkit.dumps({"part": path.stem, "unit": unit}), (), {"plate": plate})
     text, told = putting.put(text, unit, feature, drawer or {}, {})
     file = PartFile(path, text)
+    if file.faults:
+        raise PartError(path.name, file.faults)
     _refuse_problem(file.part, feature["name"])
     return file, told
+
+
+def _when(path: Path) -> datetime | None:
+    try:
+        return datetime.fromtimestamp(path.stat().st_mtime)
+    except OSError:
+        return None
+
+
+def _with_line(text: str, index: int, line: str) -> str:
+    """A text with a line more at the end of a feature's table, above what separates it."""
+    lines, starts = text.split("\n"), lines_of(text)
+    begin = starts.get(("feature", index), 0)
+    headers = [
+        at for at in starts.values() if at > begin and lines[at - 1].lstrip().startswith("[")
+    ]
+    end = min(headers, default=len(lines) + 1) - 1
+    while end > begin and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
+        end -= 1
+    return "\n".join([*lines[:end], line, *lines[end:]])
 
 
 def open_file(path: Path | str, *, as_typed: bool = False) -> PartFile:

@@ -7,7 +7,15 @@ from functools import partial
 
 import pytest
 
-from holecalc.panels import CounterborePanel, CountersinkPanel, FormCutterPanel, HelixPanel
+from holecalc import checks, demo, part
+from holecalc.panels import (
+    CounterborePanel,
+    CountersinkPanel,
+    FormCutterPanel,
+    HelixPanel,
+    PartPanel,
+)
+from holecalc.plan import plan
 
 # Invented: a quarter-round traced at eleven heights.
 TRACE = """height [mm]; diameter [mm]
@@ -55,3 +63,26 @@ def test_a_slider_move_against_redrawing_the_same_figure(benchmark, make, slid):
     benchmark.extra_info["ratio"] = round(benchmark.stats.stats.median / bare, 2)
     benchmark.extra_info["target"] = 1.5
     print(f"\npanel update / redraw: {benchmark.extra_info['ratio']} (target 1.5)")
+
+
+@pytest.mark.parametrize("name", demo.names())
+def test_an_edit_of_a_part_against_reading_planning_and_checking_it(benchmark, tmp_path, name):
+    """Target: what is told costs less than what is worked out, and nothing is done twice."""
+    panel = PartPanel(f"demo: {name}", folder=tmp_path)
+    text = panel.text.value
+
+    def work():
+        made = part.loads(text)
+        checks.part(made, plan(made))
+
+    remarks = itertools.count()
+
+    def edit():
+        panel.text.value = f"{text}# {next(remarks)}\n"
+
+    work()
+    bare = median_seconds(work)
+    benchmark.pedantic(edit, rounds=20, warmup_rounds=2)
+    benchmark.extra_info["ratio"] = round(benchmark.stats.stats.median / bare, 2)
+    benchmark.extra_info["target"] = 2
+    print(f"\n{name}: edit / work: {benchmark.extra_info['ratio']} (target 2), {1e3 * bare:.0f} ms")

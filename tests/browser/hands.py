@@ -108,6 +108,8 @@ def lab(
         **os.environ,
         "JUPYTERLAB_SETTINGS_DIR": str(settings / "settings"),
         "JUPYTERLAB_WORKSPACES_DIR": str(settings / "workspaces"),
+        # A kernel restarted warns of the debugger, which nobody asked for, as if it were an error.
+        "PYDEVD_DISABLE_FILE_VALIDATION": "1",
     }
     with subprocess.Popen(
         [*(command or usual), "--ServerApp.port_retries=50", f"--ServerApp.port={port}"],

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from test_countersinks import expect_headline, type_in
+from hands import clipped, expect_headline, type_in
 
 from holecalc import demo, part
 
@@ -92,17 +92,12 @@ def test_from_the_demo_to_the_sheet_and_found_again(book, panel):
         panel.get_by_role("link", name="download my plate.html").click()
     assert download.value.path().read_text(encoding="utf-8") == sheet
 
-    book.page.get_by_role("menuitem", name="Kernel", exact=True).click()
-    book.page.get_by_text("Restart Kernel and Run All Cells…", exact=True).click()
-    book.page.get_by_role("button", name="Confirm Kernel Restart").click()
-    book.page.wait_for_timeout(3000)
-    book.page.get_by_text("| Idle").wait_for(timeout=120_000)
+    book.restart_and_run_all()
     again = book.panel("part files")
     expect(again.get_by_text(str(saved), exact=True)).to_be_visible(timeout=20_000)
     expect(again.get_by_text("✓ saved")).to_be_visible()
     assert part.loads(typed(again)).plate.thickness.magnitude == 17.6
     expect(again.get_by_text("depth: from 4.500 mm to 4.400 mm").first).to_be_visible()
-    assert book.errors == []
 
 
 def test_what_was_typed_is_kept_when_another_part_is_opened(book, panel):
@@ -119,7 +114,6 @@ def test_what_was_typed_is_kept_when_another_part_is_opened(book, panel):
     panel.get_by_role("button", name="Open", exact=True).click()
     expect_headline(panel, r"^Bearing plate")
     assert "thickness = 18.25" in typed(panel)
-    assert book.errors == []
 
 
 @pytest.mark.parametrize("width", [1280, 1920])
@@ -127,9 +121,5 @@ def test_nothing_in_the_panel_is_cut_off(open_workbook, width):
     book = open_workbook(WORKBOOK, width=width, height=3400)
     book.run_all()
     panel = book.panel("part files")
-    clipped = panel.evaluate(
-        """panel => [...panel.querySelectorAll('.widget-label, td, h4, .headline, .widget-html')]
-            .filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.textContent)"""
-    )
-    assert clipped == []
+    assert clipped(panel) == []
     assert panel.evaluate("panel => panel.scrollWidth <= panel.clientWidth + 1")
