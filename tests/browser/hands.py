@@ -108,7 +108,7 @@ def lab(
         **os.environ,
         "JUPYTERLAB_SETTINGS_DIR": str(settings / "settings"),
         "JUPYTERLAB_WORKSPACES_DIR": str(settings / "workspaces"),
-        # A kernel that is restarted warns, of the debugger nobody asked for, as if it were an error.
+        # A kernel that is restarted warns of its debugger, which nobody asked for.
         "PYDEVD_DISABLE_FILE_VALIDATION": "1",
     }
     with subprocess.Popen(
