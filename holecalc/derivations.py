@@ -68,8 +68,14 @@ def fold(topic: str) -> str:
         return ""
     import mistune
 
+    class Plain(mistune.HTMLRenderer):
+        """Links lead to headings of the page, which is not there: only their words stay."""
+
+        def link(self, text: str, url: str, title: str | None = None) -> str:
+            return text
+
     said = html.escape(topic)
-    body = mistune.create_markdown(escape=True, plugins=["table"])(text)
+    body = mistune.create_markdown(renderer=Plain(escape=True), plugins=["table"])(text)
     return (
         f"<details class='why' data-topic='{said}'><summary>why: {said}</summary>"
         f"<div class='derivation'>{body}</div></details>"

@@ -69,11 +69,12 @@ def test_a_fold_holds_its_section_with_the_figure_as_it_is_drawn():
     assert "<em>rim</em> on the sink's cone" in figure.replace("&#x27;", "'")
 
 
-def test_a_fold_shows_no_markdown():
+def test_a_fold_shows_no_markdown_and_leads_nowhere():
     for topic in derivations.sections():
         told = derivations.fold(topic)
         assert "```" not in told
         assert "**" not in told, topic
+        assert "<a " not in told, topic
 
 
 def test_a_topic_without_a_heading_has_no_fold():

@@ -7,7 +7,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -177,10 +177,26 @@ def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
     elif feature.kind == "countersink":
         yield from _and_as_set(countersink(main), countersink(cuts[-1].work))  # type: ignore[arg-type]
     if isinstance(main, Pocket):
-        hole = main.stack.hole_diameter is not None
-        for tool in dict.fromkeys(cut.cutter.tool for cut in cuts[hole:]):
-            mill = tool if isinstance(tool, EndMill) else None
-            yield from counterbore(main, cutter=mill, least_left=_least(made))
+        yield from _captured(made, feature, main)
+
+
+def _captured(part: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]:
+    """What the check of pockets says, for each cutter that has a part in one."""
+    assert feature.made is not None
+    given, made = feature.given, feature.made
+    about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": _least(part)}
+    if given["most_turning"] is not None:
+        about["most_turning"] = given["most_turning"]
+    hole = pocket.stack.hole_diameter is not None
+    for mill in dict.fromkeys(cut.cutter.tool for cut in made.cuts[hole:]):
+        yield from counterbore(pocket, cutter=mill if isinstance(mill, EndMill) else None, **about)
+    if made.no_screw:
+        yield Finding(
+            Weight.STOP,
+            f"No screw: {made.no_screw}",
+            "Change what is screwed on, or the recess.",
+            "screw length",
+        )
 
 
 def _and_as_set(planned: Findings, as_set: Findings) -> Iterator[Finding]:

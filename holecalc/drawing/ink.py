@@ -53,7 +53,7 @@ WIDE, NARROW = 0.5 * _MM, 0.25 * _MM
 INK, PAPER, AREA = "#1c1c1c", "#ffffff", "#e9e4d8"
 """Lines, ground, and what has been cut through."""
 
-TEXT = 8.5
+TEXT = 8.6
 """Height of lettering [pt]."""
 
 STEP = 17.0
@@ -77,7 +77,7 @@ ELSEWHERE = (0, (12, 3, 2, 3, 2, 3))
 class Picture:
     """A figure of its own: as SVG in a panel, as PNG where a notebook shows it by itself.
 
-    On paper it is as wide as lettering of 8.5 pt needs, to be 11 pixels high in a panel beside its
+    On paper it is as wide as lettering of 8.6 pt needs, to be 11 pixels high in a panel beside its
     fields on a screen of 1280.
     """
 

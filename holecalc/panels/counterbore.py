@@ -25,7 +25,6 @@ from holecalc.holding import CAUTION, Holding, starting_strengths
 from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
 from holecalc.panels.fields import (
     Choice,
-    Panel,
     SizeField,
     block,
     finding_counts,
@@ -35,6 +34,7 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
+from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text, fit_and_hole
 from holecalc.screws import ScrewError, ScrewLength
 from holecalc.sizes import Quantity
 from holecalc.stack import Step
@@ -213,13 +213,29 @@ _FIELDS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
             "length",
             "From the plate's face to the fastener's; negative stands proud",
         ),
-        "flange_clearance": ("flange clearance", "length", "On its diameter"),
-        "barrel_clearance": ("barrel clearance", "length", "On its diameter"),
+        "flange_clearance": (
+            "flange clearance",
+            "length",
+            "How much wider than the flange its pocket is, on the diameter",
+        ),
+        "barrel_clearance": (
+            "barrel clearance",
+            "length",
+            "How much wider than the barrel its bore is, on the diameter",
+        ),
         "gap": ("gap below barrel", "length", "From the barrel's end to the floor"),
         "tip_room": ("room for the tip", "length", "Below the insert, for the tip and chips"),
         "point_angle": ("drill's point", "angle", "Empty for a flat floor; 118° for most drills"),
-        "head_clearance": ("head clearance", "length", "On the diameter of head or washer"),
-        "washer_clearance": ("room around it", "length", "On its diameter"),
+        "head_clearance": (
+            "head clearance",
+            "length",
+            "How much wider than head or washer its pocket is, on the diameter",
+        ),
+        "washer_clearance": (
+            "room around it",
+            "length",
+            "How much wider than the washer its pocket is, on the diameter",
+        ),
         "cutter_diameter": ("cutter diameter", "length", "Of the cutter that makes the pocket"),
         "cutting_length": (
             "flute length",
@@ -257,6 +273,14 @@ _NEEDED = frozenset(
     }
 )  # fmt: skip
 """Fields that cannot be left empty; the others then mean none, or what is usual."""
+
+_OF_FEATURE = (
+    "hole_diameter", "recess", "flange_clearance", "barrel_clearance", "gap", "tip_room",
+    "point_angle", "head_clearance", "washer_clearance", "nut_clearance", "across_flats",
+    "relief_reach", "most_turning", "mating_part", "washers", "behind", "screw_length", "load",
+    "bearing_strength", "shear_strength",
+)  # fmt: skip
+"""Fields that a part's feature has under the same names."""
 
 _MEASURES = frozenset(name for kind in _KINDS.values() for name in (*kind.positional, *kind.named))
 
@@ -296,7 +320,7 @@ class _Captured:
     checked: Mapping[str, Any]
 
 
-class CounterborePanel(Panel):
+class CounterborePanel(FeaturePanel):
     """A pocket for a nut, T-nut, insert, cap screw or washer to work with.
 
     Parameters
@@ -335,6 +359,8 @@ class CounterborePanel(Panel):
     >>> print(panel.pocket.seat)
     nut (hexagon 13.625 mm across flats), 7.300 mm deep
     """
+
+    kind_of_feature = "counterbore"
 
     def __init__(
         self,
@@ -786,6 +812,136 @@ class CounterborePanel(Panel):
         told = "".join(f", {name}={typed(size)}" for name, size in strengths.items())
         lines.append(f"held = pocket.holding({typed(read['load'])}{told})")
         return pocket.holding(read["load"], **strengths)
+
+    # --- what is kept --------------------------------------------------------------------
+
+    def _kept(self) -> Kept:
+        asked, find = self._asked(), self._finds
+        if find == "cutter_diameter":
+            raise KeepingError(
+                f"{self.fields[find].text} is the largest cutter that would do, and none of a "
+                "drawer. Choose something else to find, and type the cutter you have."
+            )
+        asked -= {"across_flats" if find == "across_flats" else find}
+        if find != "nut_clearance":
+            asked -= {"across_flats"}
+        feature = {name: self._value(name) if name in asked else None for name in _OF_FEATURE}
+        feature["through"] = True if self._bored_through else None
+        cutter = {
+            "name": self._called("cutter_diameter", "end mill"),
+            "kind": "end mill",
+            "diameter": self._value("cutter_diameter"),
+            "cutting_length": self._value("cutting_length"),
+            "reach": self._value("reach"),
+        }
+        drawer = {"fastener": self._fastener_kept(), "cutter": cutter}
+        if "relief_cutter" in asked:
+            drawer["relief_cutter"] = {
+                "name": self._called("relief_cutter", "end mill"),
+                "kind": "end mill",
+                "diameter": self._value("relief_cutter"),
+            }
+        else:
+            feature["relief_cutter"] = None
+        if self._kind.make is CapScrew and self.washer.value:
+            size = nuts.thread(self.fields["thread"].text).size
+            drawer["washer"] = {
+                "name": f"{size} washer",
+                "kind": "washer",
+                "standard": self.washer.value,
+                "size": size,
+            }
+        else:
+            feature["washer"] = None
+        return Kept(feature, drawer, face=self.face.value, hole=feature["hole_diameter"])
+
+    def _fastener_kept(self) -> dict[str, Any]:
+        kind, measured = self._kind, self.standard.value == _MEASURED
+        names = (*kind.positional, *kind.named)
+        kept: dict[str, Any] = dict.fromkeys(("standard", "size"))
+        kept |= dict.fromkeys(_NAMES.get(name, name) for name in names)
+        if measured:
+            kept |= {_NAMES.get(name, name): self._value(name) for name in names}
+            for name in {"thread", "size"} & {*names}:
+                turns = self.fields[name].read(self._unit)
+                kept[name] = turns.size if name == "size" else self.fields[name].text.strip()
+        else:
+            kept |= {"standard": self.standard.value, "size": self.size.value}
+        size = kept["size"] or kept["thread"]
+        return {"name": f"{size} {self.kind.value}", "kind": self.kind.value, **kept}
+
+    def _take(self, taken: Taken) -> str:
+        given, cutter = taken.feature.given, taken.drawn("cutter")
+        if given["fastener"] is None:
+            raise KeepingError(
+                f"{taken.feature.name} holds no fastener, and this panel is for what lies in a "
+                "pocket. Name one in the file, or look at it in the whole part."
+            )
+        self._take_fastener(taken)
+        self.face.value = taken.feature.face
+        self.through.value = "through" if given["through"] else "blind"
+        self.find.value = "across_flats" if given["across_flats"] is None else "nut_clearance"
+        self.buy.value = _TO_BUY if given["screw_length"] is None else _AT_HAND
+        relief = taken.drawn("relief_cutter")
+        self.relief.value = "relieved" if relief else _AS_CUT
+        washer = taken.drawn("washer").get("standard", "")
+        if given["washer"] and washer not in nuts.WASHERS:
+            raise KeepingError(
+                f"the washer {given['washer']!r} is not from a table, and this panel takes no "
+                "other. Give it a standard and a size in the file."
+            )
+        self.washer.value = washer
+        begin = _BEGIN[self._unit]
+        self._fill({name: taken.text(name, begin.get(name, "")) for name in _OF_FEATURE})
+        self._fill(
+            {
+                "cutter_diameter": as_text(cutter.get("diameter")),
+                "cutting_length": as_text(cutter.get("cutting_length")),
+                "reach": as_text(cutter.get("reach")),
+                "relief_cutter": as_text(relief.get("diameter", begin["relief_cutter"])),
+            }
+        )
+        self._take_hole(taken)
+        strengths = {
+            name: tuple(f"{each.magnitude:g} {each.units:~P}" for each in (row.bearing, row.shear))
+            for name, row in starting_strengths().items()
+        }
+        here = (self.fields["bearing_strength"].text, self.fields["shear_strength"].text)
+        alike = (name for name, texts in strengths.items() if texts == here)
+        self.material.value = next(alike, _YOURS)
+        untold = {"turned": "how the pocket is turned", "measured": "what was measured on it"}
+        left = [told for key, told in untold.items() if key in taken.entry]
+        return f"Not shown here, and kept: {', '.join(left)}." if left else ""
+
+    def _take_fastener(self, taken: Taken) -> None:
+        entry, made = taken.drawn("fastener"), taken.part.fasteners[taken.feature.given["fastener"]]
+        self.kind.value = entry["kind"]
+        self._fill_tables()
+        standard, size = entry.get("standard", _MEASURED), entry.get("size")
+        known = nuts.listed(self._kind.tables, standard) if standard in self._kind.tables else ()
+        if size in known:
+            self.standard.value = standard
+            self.size.entry.options = list(known)
+            self.size.value = size
+            self._fill_fastener()
+            return
+        self.standard.value = _MEASURED
+        for name in (*self._kind.positional, *self._kind.named):
+            key = _NAMES.get(name, name)
+            self.fields[name].text = as_text(
+                getattr(made, key) if "standard" in entry else entry.get(key)
+            )
+
+    def _take_hole(self, taken: Taken) -> None:
+        if "hole_diameter" not in self._asked():
+            return
+        made = taken.feature.made
+        stack = None if made is None else made.stack
+        hole = taken.text("hole_diameter", None if stack is None else stack.hole_diameter)
+        turns = nuts.thread(self.fields["size" if self._kind.make is Washer else "thread"].text)
+        fit, drill = fit_and_hole(turns.size, hole, self._unit)
+        self.fit.value = fit or _MEASURED
+        self.fields["hole_diameter"].text = hole if "hole_diameter" in taken.entry else drill
 
     # --- what is told --------------------------------------------------------------------
 

@@ -26,7 +26,6 @@ from holecalc.fasteners import (
 )
 from holecalc.panels.fields import (
     Choice,
-    Panel,
     SizeField,
     block,
     finding_counts,
@@ -36,6 +35,7 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
+from holecalc.panels.keeping import FeaturePanel, Kept, Taken, as_text, fit_and_hole
 
 __all__ = ["CountersinkPanel"]
 
@@ -46,7 +46,7 @@ _HEAD = ("head_diameter", "head_angle", "edge_land", "shank_diameter")
 _FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
 
 
-class CountersinkPanel(Panel):
+class CountersinkPanel(FeaturePanel):
     """A countersink to work with.
 
     Parameters
@@ -78,6 +78,8 @@ class CountersinkPanel(Panel):
     >>> print(sizes.show(panel.sink.cut.depth))
     4.70 mm
     """
+
+    kind_of_feature = "countersink"
 
     def __init__(
         self,
@@ -357,6 +359,106 @@ class CountersinkPanel(Panel):
         limits = self.sink.limits
         low, high = (float(end.m_as(self._unit)) for end in (limits.smallest, limits.largest))
         return low, max(low, high)
+
+    # --- what is kept --------------------------------------------------------------------
+
+    def _kept(self) -> Kept:
+        value, find = self._value, self.find.value
+        by = "recess" if self.lie.value == "recess" else "top_diameter"
+        feature: dict[str, Any] = {"recess": None, "top_diameter": None}
+        feature["hole_diameter"] = value("hole_diameter")
+        for name, key in (("lie", by), ("circle", "circle_diameter"), ("depth", "depth")):
+            feature[key] = None if find == name else value(name)
+        feature["tip_below"] = self._unless_0("tip_below")
+        feature["measured"] = {"top_diameter": value("measured_top")}
+        # Nothing else tells by which of the two it is found.
+        feature["panel"] = {"lie": self.lie.value if find == "lie" else None}
+        round_tip = self.tip.value == "round"
+        cutter = {
+            "name": f"{self.fields['included_angle'].text.strip('°')} degree vee",
+            "kind": "vee",
+            "diameter": value("cutting_diameter"),
+            "included_angle": value("included_angle"),
+            "tip_diameter": None if round_tip else value("tip_size"),
+            "tip_radius": value("tip_size") if round_tip else None,
+        }
+        drawer = {"fastener": self._head_kept(), "cutter": cutter}
+        return Kept(feature, drawer, hole=feature["hole_diameter"])
+
+    def _head_kept(self) -> dict[str, Any]:
+        measured = self.standard.value == _MEASURED
+        edge = "head_height" if self.edge.value == _HEIGHT else "edge_land"
+        head: dict[str, Any] = {
+            "name": "measured flat head" if measured else f"{self.size.value} flat head",
+            "kind": "flat head",
+            "standard": None if measured else self.standard.value,
+            "size": None if measured else self.size.value,
+        }
+        head |= dict.fromkeys(("head_height", "largest", *_HEAD))
+        if measured:
+            head |= {name: self._value(name) for name in _HEAD if name != "edge_land"}
+            head[edge] = self._value("edge_land")
+        return head
+
+    def _take(self, taken: Taken) -> str:
+        given, cutter = taken.feature.given, taken.drawn("cutter")
+        self._take_head(taken)
+        round_tip = "tip_radius" in cutter
+        self.tip.value = "round" if round_tip else "flat"
+        self._fill(
+            {
+                "cutting_diameter": as_text(cutter.get("diameter")),
+                "included_angle": as_text(cutter.get("included_angle")),
+                "tip_size": as_text(cutter.get("tip_radius" if round_tip else "tip_diameter", 0)),
+                "tip_below": taken.text("tip_below", 0),
+                "measured_top": as_text(taken.entry.get("measured", {}).get("top_diameter")),
+            }
+        )
+        by_top = given["top_diameter"] is not None
+        lies = by_top or given["recess"] is not None
+        circle, deep = (given[key] is not None for key in ("circle_diameter", "depth"))
+        lie = "top diameter" if by_top else taken.only_here.get("lie", "recess")
+        self.lie.value = lie if lie in ("recess", "top diameter") else "recess"
+        self.fields["lie"].entry.description = self.lie.value
+        self.find.value = "lie" if circle and deep else "circle" if deep else "depth"
+        made = taken.feature.made
+        # What is given nowhere was taken as the middle of the circles that work.
+        middle = None if made is None else made.main.cut.circle_diameter
+        self._fill(
+            {
+                "lie": taken.text("top_diameter" if by_top else "recess", 0) if lies else "0",
+                "circle": taken.text("circle_diameter", middle),
+                "depth": taken.text("depth"),
+            }
+        )
+        return ""
+
+    def _take_head(self, taken: Taken) -> None:
+        entry, head = taken.drawn("fastener"), taken.part.fasteners[taken.feature.given["fastener"]]
+        assert isinstance(head, FlatHead)
+        standard, size = entry.get("standard", _MEASURED), entry.get("size")
+        tabulated = standard != _MEASURED and entry.get("largest", True)
+        tabulated = tabulated and size in flat_head_sizes(standard)
+        self.standard.value = standard if tabulated else _MEASURED
+        self.edge.value = _HEIGHT if "head_height" in entry else _LAND
+        self.fields["edge_land"].entry.description = self.edge.value
+        if tabulated:
+            self.size.entry.options = flat_head_sizes(standard)
+            self.size.value = size
+            self._fill_head()
+        else:
+            edge = "head_height" if "head_height" in entry else "edge_land"
+            self._fill(
+                {
+                    name: as_text(entry.get(key, getattr(head, key)))
+                    for name, key in zip(_HEAD, (*_HEAD[:2], edge, _HEAD[3]), strict=True)
+                }
+            )
+        made = taken.feature.made
+        hole = taken.text("hole_diameter", None if made is None else made.main.cut.hole_diameter)
+        fit, drill = fit_and_hole(self.size.value, hole, self._unit)
+        self.fit.value = fit or _MEASURED
+        self.fields["hole_diameter"].text = hole if "hole_diameter" in taken.entry else drill
 
     # --- what is told --------------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import html
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import ipywidgets as widgets
@@ -39,6 +39,17 @@ _LAST_GOOD = "Below is the last good result."
 
 _STYLE = """
 <style>
+.holecalc {
+  --jp-widgets-input-border-color: var(--jp-ui-font-color2);
+  --jp-widgets-input-focus-border-color: var(--jp-ui-font-color1);
+  --jp-widgets-disabled-opacity: .85; }
+.holecalc :is(input, select, textarea):disabled { border-style: dashed; }
+.holecalc :is(input, textarea)::placeholder {
+  color: var(--jp-ui-font-color1) !important; opacity: .85; font-style: italic; }
+/* ipywidgets takes the outline away, and means it; an id that is nowhere outweighs that. */
+.holecalc :focus-visible:not(#holecalc) { outline: 2px solid currentColor !important;
+  outline-offset: 1px; }
+.holecalc .jupyter-widget-Collapse-header { color: var(--jp-ui-font-color1); }
 .holecalc .widget-html-content { line-height: 1.35; }
 .holecalc-wrong input, .holecalc-wrong textarea { border-left: 6px double currentColor !important; }
 .holecalc-why { font-size: 90%; line-height: 1.25; white-space: normal; max-width: 25em; }
@@ -60,19 +71,21 @@ _STYLE = """
 .holecalc table.numbers th { text-align: right; padding: .1em .9em .1em 0; font-weight: 400;
   font-style: italic; }
 .holecalc summary { cursor: pointer; }
-.holecalc .head { width: 22em; }
+.holecalc .head { width: 22em; max-width: 100%; }
 .holecalc .head h4 { float: left; }
 .holecalc .head summary { text-align: right; padding-top: .5em; font-size: 90%; }
 .holecalc .help svg { display: block; max-width: 100%; }
-.holecalc .help dl { margin: 0 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help dl { display: block; margin: .3em 0 .8em 0; line-height: 1.3; white-space: normal; }
+.holecalc .help :is(dt, dd) { display: inline; float: none; margin: 0; padding: 0; }
 .holecalc .help dt { font-weight: 700; }
-.holecalc .help dd { margin: 0 0 .25em 1em; }
+.holecalc .help dd::after { content: ""; display: block; margin-bottom: .3em; }
 .holecalc .derivation { margin: .3em 0 .8em 0; padding: 0 .8em;
   border-left: 2px solid currentColor; }
 .holecalc .derivation pre { overflow-x: auto; white-space: pre; line-height: 1.25; }
 .holecalc h4 { margin: .5em 0 .15em 0; }
 .holecalc img.picture { display: block; width: 100%; max-width: 48em; height: auto;
   background: white; }
+[data-jp-theme-light="false"] .holecalc img.picture { filter: brightness(.88); }
 .holecalc-live { position: absolute; width: 1px; height: 1px; overflow: hidden;
   clip-path: inset(50%); white-space: nowrap; }
 </style>
@@ -211,17 +224,22 @@ class SizeField:
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind a bare number, so that it stays what it was."""
+        told = self.in_full(unit)
+        if told != self.text:
+            self.text = told
+
+    def in_full(self, unit: str) -> str:
+        """What was typed, with the unit behind a bare number."""
         read, with_unit = _READERS[self._reads]
         if with_unit:
             try:
                 read(self.text)
             except sizes.SizeError:
-                try:
+                with suppress(sizes.SizeError):
                     read(self.text, unit)
-                except sizes.SizeError:
-                    return
-                behind = _BEHIND.get(self._reads, {}).get(unit, unit)
-                self.text = f"{self.text.strip()} {behind}"
+                    behind = _BEHIND.get(self._reads, {}).get(unit, unit)
+                    return f"{self.text.strip()} {behind}"
+        return self.text
 
     def on_change(self, callback: Callable[[], None]) -> None:
         """Call back when the text changes."""
@@ -303,11 +321,13 @@ def block(
     heading = widgets.HTML()
 
     def tell(_change: Any = None) -> None:
-        asked = {
-            entry.description: entry.tooltip
-            for entry, box in zip(entries, boxes, strict=True)
-            if getattr(entry, "tooltip", None) and box.layout.display != "none"
-        }
+        asked: dict[str, str] = {}
+        for entry, box in zip(entries, boxes, strict=True):
+            if getattr(entry, "tooltip", None) and box.layout.display != "none":
+                # A slider may have the name of the field that it fills in.
+                before = asked.get(entry.description)
+                said = entry.tooltip if before is None else f"{before}. {entry.tooltip}"
+                asked[entry.description] = said
         heading.value = _heading(title, asked_for, asked, fitting(hints, asked))
 
     for entry, box in zip(entries, boxes, strict=True):
@@ -444,10 +464,14 @@ class Panel:
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.box.children = (
             style(),
-            widgets.VBox([self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto")),
+            widgets.VBox(
+                [self.unit.box, *asked], layout=widgets.Layout(flex="0 0 auto", max_width="100%")
+            ),
             widgets.VBox(
                 [self._trouble, *told],
-                layout=widgets.Layout(flex="1 1 30em", min_width="24em", max_width="58em"),
+                layout=widgets.Layout(
+                    flex="1 1 30em", min_width="min(24em, 100%)", max_width="58em"
+                ),
             ),
             Access(),
         )

@@ -30,7 +30,6 @@ from holecalc.form_cutter import (
 )
 from holecalc.panels.fields import (
     Choice,
-    Panel,
     SizeField,
     block,
     field_box,
@@ -41,6 +40,7 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
+from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text
 from holecalc.sizes import Quantity
 
 __all__ = ["FormCutterPanel"]
@@ -52,6 +52,17 @@ _CALIPERED = ("stub_diameter", "begin_diameter", "largest_diameter", "arc_height
               "shoulder_height", "marked_radius", "marked_angle")  # fmt: skip
 _BESIDE = ("stub_diameter", "largest_diameter", "shoulder_height")
 """By calipers too, where a trace shows them badly."""
+_BEYOND = ("shank_diameter", "bearing_diameter", "spindle_speed")
+_DRAWN = ("radius", "begin_angle", "end_angle", "flank_angle", "stub_height",
+          *_CALIPERED[:5])  # fmt: skip
+"""What the drawer has of a cutter that is not there as it was measured."""
+_NAMED = {
+    "concave": "rounding-over cutter",
+    "convex": "cove cutter",
+    "straight": "chamfer cutter",
+}
+_SAME = 1e-4
+"""Millimetres; less than that is rounding."""
 _Made: TypeAlias = tuple[Edge | BothFaces, Edge, Quantity | None]
 """The edge with the errors of the sliders, the one wanted, and what the spindle turns at."""
 _READS = {"marked_angle": "angle", "spindle_speed": "spindle speed"}
@@ -173,7 +184,7 @@ class PointsField:
         self.entry.observe(lambda _change: callback(), names="value")
 
 
-class FormCutterPanel(Panel):
+class FormCutterPanel(FeaturePanel):
     """A form cutter at a plate's edge to work with.
 
     Parameters
@@ -210,6 +221,8 @@ class FormCutterPanel(Panel):
     >>> print(panel.edge.face_told)
     a step of 0.100 mm down from the face
     """
+
+    kind_of_feature = "edge"
 
     def __init__(
         self,
@@ -380,12 +393,132 @@ class FormCutterPanel(Panel):
         super()._keep_sizes()
 
     def _slid(self, _change: Any) -> None:
-        self._update()
+        if not self._quiet:
+            self._update()
 
     def _errors(self) -> tuple[Quantity, Quantity]:
         """What the sliders add to offset and depth."""
         step = sizes.length(_STEP)
         return self.offset_error.value * step, self.depth_error.value * step
+
+    # --- what is kept --------------------------------------------------------------------
+
+    def _kept(self) -> Kept:
+        value, find, both = self._value, self.find.value, self.faces.value == "both"
+        straight, traced = self.shape.value == "straight", self.way.value == _TRACED
+        sliders = {"offset_error": self.offset_error, "depth_error": self.depth_error}
+        off = {
+            name: sizes.show(slider.value * sizes.length(_STEP), "mm") if slider.value else None
+            for name, slider in sliders.items()
+        }
+        feature = {
+            "chamfer": value("chamfer") if straight else None,
+            **{name: None if name in find else value(name) for name in ("offset", "depth")},
+            "allowance": self._unless_0("allowance"),
+            "panel": {"faces": "both" if both else None, **off},
+        }
+        readings = {
+            "calipers": None if traced else self._calipers_kept(),
+            "trace": self._trace_kept() if traced else None,
+        }
+        name = _NAMED[self.shape.value]
+        if not (traced or straight or self.fields["marked_radius"].blank):
+            name = self._called("marked_radius", name)
+        cutter = {
+            "name": name,
+            "kind": "form",
+            "shape": self.shape.value,
+            **dict.fromkeys(_DRAWN),
+            "shank_diameter": value("shank_diameter"),
+            "bearing_diameter": value("bearing_diameter"),
+            **readings,
+        }
+        if not self.fields["spindle_speed"].blank:
+            cutter["spindle_speed"] = value("spindle_speed")
+        told = []
+        if any(off.values()):
+            told.append(
+                checks.Finding(
+                    checks.Weight.LOOK,
+                    "The part has the setting without the errors of the sliders.",
+                    "Set them to nothing to see what it leaves.",
+                    "part file",
+                )
+            )
+        return Kept(feature, {"cutter": cutter}, tuple(told), both=both)
+
+    def _calipers_kept(self) -> dict[str, Any]:
+        wrong = "marked_radius" if self.shape.value == "straight" else "marked_angle"
+        kept = {name: self._value(name) for name in (*_CALIPERED, "uncertainty")}
+        return {**kept, wrong: None, "stub_height": self._unless_0("stub_height")}
+
+    def _trace_kept(self) -> dict[str, Any]:
+        radius = None if self.shape.value == "straight" else self._value("held_radius")
+        return {
+            "uncertainty": self._value("trace_uncertainty"),
+            "radius": radius,
+            **{name: self._value(name) for name in _BESIDE},
+            "unit": self.points.unit(self._unit),
+            "points": self.points.text,
+        }
+
+    def _take(self, taken: Taken) -> str:
+        given, cutter = taken.feature.given, taken.drawn("cutter")
+        trace, calipers = cutter.get("trace"), cutter.get("calipers")
+        self.way.value = _CALIPERS if trace is None else _TRACED
+        self.shape.value = cutter["shape"]
+        self.faces.value = "both" if taken.only_here.get("faces") == "both" else "one"
+        self.find.value = tuple(name for name in ("offset", "depth") if given[name] is None)
+        # A cutter that is in the drawer by its dimensions shows them as what calipers read.
+        names = {"marked_radius": "radius", "marked_angle": "flank_angle"}
+        drawn = {name: cutter.get(names.get(name, name)) for name in (*_CALIPERED, "stub_height")}
+        read = {**drawn} if calipers is None else calipers
+        if trace is not None:
+            self.points.text = str(trace["points"])
+            if trace.get("unit", self._unit) != self._unit:
+                self.points.with_unit(trace["unit"])
+            read = {name: trace.get(name) for name in _BESIDE}
+            self._fill(
+                {
+                    "trace_uncertainty": as_text(trace["uncertainty"]),
+                    "held_radius": as_text(trace.get("radius")),
+                }
+            )
+        self._fill({name: as_text(read.get(name)) for name in (*_CALIPERED, "uncertainty")})
+        self._fill(
+            {
+                "stub_height": as_text(read.get("stub_height", 0) or 0),
+                **{name: as_text(cutter.get(name)) for name in _BEYOND},
+                **{name: taken.text(name) for name in ("offset", "depth", "chamfer")},
+                "allowance": taken.text("allowance", 0),
+            }
+        )
+        for name, slider in (
+            ("offset_error", self.offset_error),
+            ("depth_error", self.depth_error),
+        ):
+            error = sizes.length(taken.only_here.get(name, "0 mm"), self._unit)
+            slider.value = round(sizes.mm(error) / sizes.mm(sizes.length(_STEP)))
+        self._show_what_is_asked()
+        if trace is None and calipers is None:
+            self._refuse_other_profile(taken)
+        kept = "measured" in taken.entry
+        return "Not shown here, and kept: what was measured on the edge." if kept else ""
+
+    def _refuse_other_profile(self, taken: Taken) -> None:
+        """What calipers cannot say is not shown as something else."""
+        made = taken.feature.made
+        if made is None:
+            return
+        (_, wanted, _), _ = self._made()
+        for name in ("offset", "depth", "leg_on_face", "leg_on_wall"):
+            here, there = (sizes.mm(getattr(each, name)) for each in (wanted, made.main))
+            if abs(here - there) > _SAME:
+                raise KeepingError(
+                    f"the cutter {taken.feature.given['cutter']!r} is in the drawer by dimensions "
+                    "that calipers alone do not tell, such as an arc of less than a quarter. "
+                    "Measure it, or look at the edge in the whole part."
+                )
 
     # --- what is told --------------------------------------------------------------------
 

@@ -18,7 +18,6 @@ from holecalc.drawing import HelixFigure, hints
 from holecalc.export import listing
 from holecalc.panels.fields import (
     Choice,
-    Panel,
     SizeField,
     block,
     finding_counts,
@@ -28,6 +27,7 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
+from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text
 from holecalc.sizes import Quantity
 
 __all__ = ["HelixPanel"]
@@ -56,7 +56,7 @@ class _Made(NamedTuple):
     typed_feed: Quantity | None
 
 
-class HelixPanel(Panel):
+class HelixPanel(FeaturePanel):
     """A helical bore to work with.
 
     Parameters
@@ -92,6 +92,8 @@ class HelixPanel(Panel):
     >>> print(sizes.show(panel.run.bore.cut.pitch, fine=True))
     1.025 mm
     """
+
+    kind_of_feature = "bore"
 
     def __init__(
         self,
@@ -372,6 +374,108 @@ class HelixPanel(Panel):
             self.find.value = "pitch"
             self.fields["passes"].text = str(self.slider.value)
         self._update()
+
+    # --- what is kept --------------------------------------------------------------------
+
+    def _kept(self) -> Kept:
+        value, find, feed = self._value, self.find.value, self.given.value
+        through = self.kind.value == "through"
+        material = "" if self.material.value == _NO_MATERIAL else self.material.value
+        # What the part says itself is not kept beside it.
+        part = self.keeping.part
+        plate = material if part is None else part.plate.material
+        same = material == (plate if plate in cutting.materials() else "")
+        fastest = value("fastest")
+        if part is not None and fastest == as_text(part.machine.fastest):
+            fastest = None
+        feature = {
+            "diameter": value("bore_diameter"),
+            "depth": None if through else value("depth"),
+            "breakthrough": value("breakthrough") if through else None,
+            "pilot_diameter": self._unless_0("pilot_diameter"),
+            **dict.fromkeys(name for names in _ASKS.values() for name in names),
+            **{name: value(name) for name in _ASKS[find] if name != "passes"},
+            "leave_core": self.middle.value or None,
+            "finishing_turn": None if self.finish.value else False,
+            "panel": {
+                "material": None if same else material or "none",
+                "fastest": fastest,
+                "typed_feed": value("typed_feed"),
+                # The drawer has no feed for one bore alone.
+                "axis_feed": value("axis_feed") if feed == "axis_feed" else None,
+            },
+        }
+        if find == "pitch":
+            feature["passes"] = self._whole("passes")
+        cutter = {
+            "name": self._called("cutting_diameter", "end mill"),
+            "kind": "end mill",
+            "diameter": value("cutting_diameter"),
+            **{name: value(name) for name in _CUTTER if name != "flutes"},
+            "flutes": self._whole("flutes"),
+            "centre_cutting": None if self.end.value else False,
+            "spindle_speed": value("spindle_speed"),
+        }
+        if feed == "chip_load":
+            cutter |= {"chip_load": value("chip_load"), "feed": None}
+        elif feed == "wall_feed":
+            cutter |= {"feed": value("wall_feed"), "chip_load": None}
+        return Kept(feature, {"cutter": cutter}, material=material)
+
+    def _take(self, taken: Taken) -> str:
+        given, cutter, only_here = taken.feature.given, taken.drawn("cutter"), taken.only_here
+        self.kind.value = "through" if given["depth"] is None else "blind"
+        self.find.value = (
+            "pitch"
+            if given["passes"] is not None
+            else "passes"
+            if given["pitch"] is not None
+            else "limits"
+        )
+        self.middle.value, self.finish.value = given["leave_core"], given["finishing_turn"]
+        self.end.value = cutter.get("centre_cutting", True)
+        material = only_here.get("material", taken.part.plate.material)
+        known = material in cutting.materials()
+        self.material.value = material if known else _NO_MATERIAL
+        self._fill({name: as_text(cutter.get(name)) for name in _CUTTER})
+        self._fill(
+            {
+                "cutting_diameter": as_text(cutter.get("diameter")),
+                "bore_diameter": taken.text("diameter"),
+                "pilot_diameter": taken.text("pilot_diameter", 0),
+                "fastest": as_text(only_here.get("fastest", taken.part.machine.fastest)),
+                "typed_feed": as_text(only_here.get("typed_feed")),
+            }
+        )
+        # Where the drawer tells no speed or no feed, the material's starting values stand.
+        self._fill_starting()
+        self._fill({name: taken.text(name) for names in _ASKS.values() for name in names})
+        end = "breakthrough" if given["depth"] is None else "depth"
+        if given[end] is not None:
+            self.fields[end].text = taken.text(end)
+        else:
+            self.fields[end].text = "0.02 in" if self._unit == "in" else "0.5 mm"
+        feeds = {
+            "axis_feed": only_here.get("axis_feed"),
+            "wall_feed": cutter.get("feed"),
+            "chip_load": cutter.get("chip_load"),
+        }
+        told = {name: as_text(feed) for name, feed in feeds.items() if feed is not None}
+        self.given.value = next(iter(told), "chip_load")
+        self._fill(told)
+        if "spindle_speed" in cutter:
+            self.fields["spindle_speed"].text = as_text(cutter["spindle_speed"])
+        elif not known:
+            raise KeepingError(
+                f"the drawer tells no spindle speed for {cutter.get('name')}. Give it "
+                "spindle_speed, and feed or chip_load, in the file."
+            )
+        if given["finishing"] is None and given["finish_cutter"] is None:
+            return ""
+        return (
+            "The part roughs this bore and then finishes it; here it is cut in one go. Kept from "
+            "here, that stays as it is."
+        )
 
     # --- what is told --------------------------------------------------------------------
 

@@ -47,12 +47,18 @@ of an end mill is that of the wall; straight down it has its ``plunge_feed``. Be
 ``reach`` (``length`` of a drill's flutes) and ``maximum_spindle_speed`` are checked where they are
 told. Positions: ``at = [x, y]``, several such pairs, or the patterns ``line``,
 ``grid`` and ``bolt circle``. Keys that are not known are kept, and told.
+
+A form cutter stands in the drawer by its dimensions, or as it was measured: what calipers read
+under ``[cutter.calipers]``, traced points under ``[cutter.trace]``. A counterbore may say which
+screw is wanted (``mating_part``, ``washers``, ``behind``, ``screw_length``) and what it carries
+(``load``, ``bearing_strength``, ``shear_strength``); the part is then checked for both. What only
+a panel asks for stands under ``[feature.panel]``, and makes the part no other.
 """
 
 from holecalc.part.bench import Bench
 from holecalc.part.drawer import Cutter
 from holecalc.part.features import CornersCut, Cut, Drilled, Feature, FlatsCut, Made, Plate
-from holecalc.part.file import PartFile, files_in, load, open_file
+from holecalc.part.file import PartFile, begin_file, files_in, load, open_file
 from holecalc.part.measuring import Measurement, to_measure
 from holecalc.part.model import KeepClear, Machine, Part, Turn, loads
 from holecalc.part.positions import BoltCircle, Grid, Line, Points
@@ -86,6 +92,7 @@ __all__ = [
     "Setup",
     "Turn",
     "TurningError",
+    "begin_file",
     "files_in",
     "load",
     "loads",

@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 from holecalc import fasteners, nuts, sizes
 from holecalc.cutters import Drill, EndMill, VeeCutter
 from holecalc.fasteners import FlatHead
-from holecalc.form_cutter import SHAPES, FormCutter
+from holecalc.form_cutter import SHAPES, UNCERTAINTIES, FormCutter, read_trace
 from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
 from holecalc.part.reading import Table
 from holecalc.sizes import Quantity
@@ -154,6 +154,14 @@ def _vee(table: Table) -> Tool | None:
 
 def _form(table: Table) -> Tool | None:
     shape = table.choice("shape", SHAPES)
+    for key, measured in (("calipers", _calipered), ("trace", _traced)):
+        readings = table.table(key)
+        if readings is not None:
+            more = {key: table.length(key) for key in ("shank_diameter", "bearing_diameter")}
+            made = measured(readings, shape, more)
+            readings.done()
+            table.sound = table.sound and readings.sound
+            return made
     lengths = {
         key: table.length(key)
         for key in (
@@ -174,6 +182,50 @@ def _form(table: Table) -> Tool | None:
             **lengths,
             **angles,
         )
+    )
+
+
+def _calipered(table: Table, shape: str, more: Mapping[str, Quantity]) -> Tool | None:
+    """From what calipers read and what is marked on the cutter."""
+    read = {
+        key: table.angle(key) if key == "marked_angle" else table.length(key)
+        for key in UNCERTAINTIES
+    }
+    stub, doubt = table.length("stub_height", zero=True), table.length("uncertainty")
+    # One for all that was read; what is marked was not.
+    of = [key for key in UNCERTAINTIES if not key.startswith("marked")]
+    if not table.sound:
+        return None
+    return table.made(
+        lambda: FormCutter.from_calipers(
+            shape,
+            stub_height=0 if stub is None else stub,
+            uncertainties=None if doubt is None else dict.fromkeys(of, doubt),
+            **read,
+            **more,
+        )
+    )
+
+
+def _traced(table: Table, shape: str, more: Mapping[str, Quantity]) -> Tool | None:
+    """From traced points, whose heading says the unit where it is not told beside them."""
+    points, unit = table.text("points", required=True), table.text("unit") or None
+    doubt, radius = table.length("uncertainty", required=True), table.length("radius")
+    beside = {
+        key: table.length(key) for key in ("stub_diameter", "largest_diameter", "shoulder_height")
+    }
+    if not table.sound:
+        return None
+    return table.made(
+        lambda: FormCutter.from_trace(
+            read_trace(points, unit),
+            uncertainty=doubt,
+            radius=radius,
+            shape=shape,
+            **beside,
+            **more,
+        ),
+        "points",
     )
 
 

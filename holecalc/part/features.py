@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from holecalc import callouts, counterbore, fasteners, flats, gauging, helix, nuts, sizes
+from holecalc import callouts, counterbore, fasteners, flats, gauging, helix, holding, nuts, sizes
 from holecalc import countersink as _countersink
 from holecalc.callouts import Callout, CalloutStep
 from holecalc.counterbore import Pocket
@@ -26,9 +26,11 @@ from holecalc.fasteners import FlatHead
 from holecalc.form_cutter import Edge, FormCutter
 from holecalc.gauging import Correction
 from holecalc.helix import Bore
+from holecalc.holding import Holding
 from holecalc.part.drawer import Cutter, Fastener
 from holecalc.part.positions import XY, Positions
 from holecalc.part.reading import Table
+from holecalc.screws import ScrewError, ScrewLength
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack, Step
 
@@ -38,7 +40,7 @@ _fine = partial(sizes.show, fine=True)
 
 KINDS = ("countersink", "counterbore", "bore", "hole", "edge")
 FACES = ("A", "B")
-_SAME = 0.011
+SAME = 0.011
 """Millimetres; a drill within this of a hole is the drill for it."""
 
 
@@ -211,6 +213,12 @@ class Made:
         What was taken without being told.
     corrected : Stack or None
         What is cut away as it is set after a correction, where that is more than is drawn.
+    screw : ScrewLength or None
+        The one for a captured fastener, where the feature tells what is screwed on.
+    no_screw : str
+        Why there is none although it does.
+    held : Holding or None
+        What the fastener carries, where the feature tells a load.
     """
 
     cuts: tuple[Cut, ...]
@@ -219,6 +227,9 @@ class Made:
     corrections: tuple[Correction, ...] = ()
     notes: tuple[str, ...] = ()
     corrected: Stack | None = None
+    screw: ScrewLength | None = None
+    no_screw: str = ""
+    held: Holding | None = None
 
     @property
     def most(self) -> Stack | None:
@@ -252,6 +263,8 @@ class Feature:
         Of the file.
     measured : mapping
         What was measured on the first part, by the name of the quantity.
+    given : mapping
+        What it was worked out from, by the keys of the file; the callout's sizes among them.
     """
 
     name: str
@@ -265,6 +278,7 @@ class Feature:
     missing: str
     line: int
     measured: Mapping[str, Quantity] = field(default_factory=dict)
+    given: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
@@ -353,7 +367,7 @@ class Workshop:
         for cutter in self.cutters.values():
             if isinstance(cutter.tool, Drill):
                 off = sizes.mm(cutter.tool.diameter) - sizes.mm(diameter)
-                if abs(off) <= _SAME:
+                if abs(off) <= SAME:
                     return cutter
         return self.for_bore(diameter, f"no drill of {_fine(diameter)} and ")
 
@@ -374,17 +388,28 @@ class Workshop:
 
 Settings: TypeAlias = dict[str, Any]
 
-_COMMON = ("name", "kind", "face", "at", "callout", "note", "measured")
 _LENGTHS: Mapping[str, tuple[str, ...]] = {
     "countersink": ("hole_diameter", "top_diameter", "circle_diameter", "depth"),
     "counterbore": (
         *("hole_diameter", "diameter", "depth", "flange_clearance", "barrel_clearance"),
         *("nut_clearance", "head_clearance", "washer_clearance", "gap", "across_flats"),
-        *("tip_room",),
+        *("tip_room", "relief_reach", "mating_part", "washers", "behind", "screw_length"),
     ),
-    "bore": ("diameter", "depth", "max_pitch", "breakthrough", "finishing"),
+    "bore": (
+        *("diameter", "depth", "max_pitch", "pitch", "breakthrough", "finishing"),
+        *("pilot_diameter",),
+    ),
     "hole": ("diameter", "depth", "breakthrough"),
-    "edge": ("offset", "depth", "allowance"),
+    "edge": ("offset", "depth", "allowance", "chamfer"),
+}
+_ANGLES: Mapping[str, tuple[str, ...]] = {
+    "counterbore": ("turned", "point_angle", "most_turning"),
+    "bore": ("max_ramp_angle",),
+}
+_HOLDING: Mapping[str, Callable[[Any], Quantity]] = {
+    "load": holding.force,
+    "bearing_strength": holding.stress,
+    "shear_strength": holding.stress,
 }
 _FOR_ANY_POCKET = ("fastener", "cutter", "hole_cutter")
 _SIGNED: Mapping[str, tuple[str, ...]] = {
@@ -393,7 +418,7 @@ _SIGNED: Mapping[str, tuple[str, ...]] = {
 }
 _TEXTS: Mapping[str, tuple[str, ...]] = {
     "countersink": ("fastener", "cutter", "hole_cutter", "fit"),
-    "counterbore": ("fastener", "cutter", "hole_cutter", "fit", "relief_cutter"),
+    "counterbore": ("fastener", "washer", "cutter", "hole_cutter", "fit", "relief_cutter"),
     "bore": ("cutter", "finish_cutter"),
     "hole": ("cutter",),
     "edge": ("cutter",),
@@ -444,6 +469,10 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
         _refuse_unused(table, given, shop.fasteners.get(given["fastener"] or ""))
     if given.get("fit") is not None and given["hole_diameter"] is not None:
         table.fail("fit", "the hole's diameter is told as well, and each fixes the other.")
+    if given.get("washer") and not isinstance(shop.fasteners.get(given["washer"]), nuts.Washer):
+        table.fail("washer", f"{given['washer']!r} is no washer of this file.")
+    # What only a panel asks for is kept for it; the part is no other for it.
+    table.table("panel")
     for key, needed in (("bore", "diameter"), ("hole", "diameter"), ("edge", "cutter")):
         if kind == key and given[needed] is None and not table.has(needed):
             table.fail("", f"{needed} is missing.")
@@ -461,7 +490,7 @@ def read_feature(table: Table, shop: Workshop) -> Feature | None:
             table.fail("callout", other)
             return None
     return Feature(
-        name, note, kind, face, at, callout, made, problem, missing, table.line, measured
+        name, note, kind, face, at, callout, made, problem, missing, table.line, measured, given
     )
 
 
@@ -494,11 +523,12 @@ def _given(table: Table, kind: str) -> Settings:
     given |= {
         key: table.text(key, required=True) if table.has(key) else None for key in _TEXTS[kind]
     }
+    given |= {key: table.angle(key) for key in _ANGLES.get(kind, ())}
     if kind == "counterbore":
-        given["turned"] = table.angle("turned")
         given["through"] = table.flag("through", default=False)
+        given |= {key: table.size(key, read) for key, read in _HOLDING.items()}
     if kind == "bore":
-        given["max_ramp_angle"] = table.angle("max_ramp_angle")
+        given["finishing_turn"] = table.flag("finishing_turn", default=True)
         given["passes"] = table.integer("passes") if table.has("passes") else None
         given["leave_core"] = table.flag("leave_core", default=False)
         given["spring_turns"] = table.integer("spring_turns", default=0, least=0)
@@ -517,19 +547,25 @@ def _wants_flat_head(table: Table, given: Settings, shop: Workshop) -> None:
         table.fail("", "cutter is missing: which vee cutter cuts it?")
 
 
+_SCREWED = ("mating_part", "washers", "behind", "screw_length")
+
+
 def _taken(fastener: Fastener, given: Settings) -> tuple[str, ...]:
     """The keys that a fastener's pocket makes use of."""
-    hole = ("hole_diameter", "fit")
+    hole, held = ("hole_diameter", "fit"), (*_SCREWED, *_HOLDING)
     if isinstance(fastener, nuts.TNut):
         room = () if given["through"] else ("gap", *hole)
-        return ("recess", "flange_clearance", "barrel_clearance", "through", *room)
+        return ("recess", "flange_clearance", "barrel_clearance", "through", *room, *held)
     if isinstance(fastener, nuts.Nut):
-        return ("recess", "nut_clearance", "across_flats", "turned", "relief_cutter", *hole)
+        flats = ("nut_clearance", "across_flats", "turned", "most_turning")
+        return ("recess", *flats, "relief_cutter", "relief_reach", *hole, *held)
     if isinstance(fastener, nuts.Insert):
         flange = () if fastener.flange_diameter is None else ("flange_clearance",)
-        return ("recess", "through", *flange, *(() if given["through"] else ("tip_room",)))
-    clearance = "head_clearance" if isinstance(fastener, nuts.CapScrew) else "washer_clearance"
-    return ("recess", clearance, *hole)
+        blind = () if given["through"] else ("tip_room", "point_angle")
+        return ("recess", "through", *flange, *blind, *held)
+    if isinstance(fastener, nuts.CapScrew):
+        return ("recess", "head_clearance", "washer", *hole, *held)
+    return ("recess", "washer_clearance", *hole, *held)
 
 
 def _refuse_unused(table: Table, given: Settings, fastener: Fastener | None) -> None:
@@ -693,7 +729,7 @@ def _hole_cut(
     cutter = shop.cutter(cutter_name) if cutter_name else shop.for_hole(diameter)
     if isinstance(cutter.tool, Drill):
         off = sizes.mm(cutter.tool.diameter) - sizes.mm(diameter)
-        if abs(off) > _SAME:
+        if abs(off) > SAME:
             raise FeatureError(
                 f"the hole is {_fine(diameter)} and the drill {cutter.name} "
                 f"{_fine(cutter.tool.diameter)}. Take the drill of that diameter."
@@ -770,14 +806,18 @@ def _make_bore(
         "depth": depth,
         "breakthrough": given["breakthrough"],
         "plate_thickness": shop.plate.thickness,
+        "finishing_turn": given["finishing_turn"],
     }
     limits = {key: given[key] for key in ("max_pitch", "max_ramp_angle")}
-    whole = {key: given[key] for key in ("passes", "leave_core")}
-    cuts, pilot = [], None
+    whole = {key: given[key] for key in ("passes", "pitch", "leave_core")}
+    cuts, pilot = [], given["pilot_diameter"]
     if leaves_stock:
-        pilot = diameter - 2 * allowance
-        roughed = _bore(_mill(cutter), bore_diameter=pilot, **ends, **limits, **whole)
-        cuts.append(Cut(f"rough bore {_fine(pilot)}", cutter, roughed))
+        rough = diameter - 2 * allowance
+        roughed = _bore(
+            _mill(cutter), bore_diameter=rough, pilot_diameter=pilot, **ends, **limits, **whole
+        )
+        cuts.append(Cut(f"rough bore {_fine(rough)}", cutter, roughed))
+        pilot = rough
         # The finishing bore takes a thin wall: the turns are its own, and there is no core.
         whole = {}
 
@@ -916,14 +956,16 @@ def _pocket(
             relief_cutter=None if relief is None else relief.diameter,
             **common,
             **hole,
-            **told("nut_clearance", "across_flats", "turned"),
+            **told("nut_clearance", "across_flats", "turned", "relief_reach"),
         )
     if isinstance(fastener, nuts.Insert):
-        more = told("flange_clearance", "tip_room")
+        more = told("flange_clearance", "tip_room", "point_angle")
         return counterbore.pocket_for_insert(fastener, through=given["through"], **common, **more)
     if isinstance(fastener, nuts.CapScrew):
+        under = shop.fasteners.get(given["washer"])
+        assert under is None or isinstance(under, nuts.Washer)
         return counterbore.pocket_for_cap_screw(
-            fastener, **common, **hole, **told("head_clearance")
+            fastener, washer=under, **common, **hole, **told("head_clearance")
         )
     if isinstance(fastener, nuts.Washer):
         return counterbore.pocket_for_washer(fastener, **common, **hole, **told("washer_clearance"))
@@ -969,7 +1011,14 @@ def _make_counterbore(
     elif given["hole_cutter"] is not None:
         raise FeatureError("hole_cutter is given, and this has no hole. Leave it out.")
     cuts += _step_cuts(as_set.steps(face), stack.hole_diameter, cutter, given, shop)
-    return Made(tuple(cuts), stack, main, corrections, notes, corrected)
+    if not isinstance(main, Pocket):
+        return Made(tuple(cuts), stack, main, corrections, notes, corrected)
+    screw, no_screw = _screw(main, given)
+    held = None
+    if given["load"] is not None:
+        strengths = {key: given[key] for key in ("bearing_strength", "shear_strength")}
+        held = main.holding(given["load"], **strengths)
+    return Made(tuple(cuts), stack, main, corrections, notes, corrected, screw, no_screw, held)
 
 
 def _deepened(stack: Stack, face: str, deeper: Quantity) -> Stack:
@@ -992,6 +1041,18 @@ def _deepened(stack: Stack, face: str, deeper: Quantity) -> Stack:
         hole_diameter=stack.hole_diameter,
         **{"from_a" if face == "A" else "from_b": steps},
     )
+
+
+def _screw(pocket: Pocket, given: Settings) -> tuple[ScrewLength | None, str]:
+    """The screw that is asked for, or why there is none."""
+    if given["mating_part"] is None:
+        return None, ""
+    names = {"washers": "washers", "behind": "behind", "screw_length": "length"}
+    told = {name: given[key] for key, name in names.items() if given[key] is not None}
+    try:
+        return pocket.screw(mating_part=given["mating_part"], **told), ""
+    except ScrewError as error:
+        return None, str(error)
 
 
 def _step_cuts(
@@ -1033,9 +1094,13 @@ def _make_edge(
     if not isinstance(cutter.tool, FormCutter):
         raise FeatureError(f"{cutter.name} is not a form cutter. Name one.")
     allowance = given["allowance"] if given["allowance"] is not None else 0
-    edge = cutter.tool.edge(
-        shop.plate.thickness, offset=given["offset"], depth=given["depth"], allowance=allowance
-    )
+    setting = {key: given[key] for key in ("offset", "depth")}
+    if given["chamfer"] is not None:
+        best = cutter.tool.chamfer_setting(given["chamfer"])
+        setting = {
+            key: getattr(best, key) if size is None else size for key, size in setting.items()
+        }
+    edge = cutter.tool.edge(shop.plate.thickness, allowance=allowance, **setting)
     corrections: tuple[Correction, ...] = ()
     cut_edge = edge
     if measured:

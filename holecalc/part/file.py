@@ -16,11 +16,12 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable
 
-from holecalc.part import store
+from holecalc.part import putting, store, writing
+from holecalc.part.features import Feature
 from holecalc.part.model import BYTE_ORDER_MARK, Part, parsed, read
 from holecalc.part.reading import Fault, PartError, lines_of
 
-__all__ = ["PartFile", "files_in", "load", "open_file"]
+__all__ = ["PartFile", "begin_file", "files_in", "load", "open_file"]
 
 _NAMED = re.compile(r"^[ \t]*part[ \t]*=", re.MULTILINE)
 _NUMBER = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d+)?")
@@ -147,6 +148,92 @@ class PartFile:
         place[where[-1]] = to
         self._take(tomlkit.dumps(document))
 
+    @property
+    def plate(self) -> dict[str, Any]:
+        """What the file says of the plate, as it was typed."""
+        return dict(self._document()["plate"])
+
+    def entry(self, array: str, name: str) -> dict[str, Any] | None:
+        """What the file says of a feature, a cutter or a fastener, as it was typed.
+
+        Parameters
+        ----------
+        array : {"feature", "cutter", "fastener"}
+            Among which.
+        name : str
+            Its name.
+
+        Returns
+        -------
+        dict or None
+            None where there is none of that name.
+        """
+        entries = self._document().get(array, [])
+        return next((entry for entry in entries if entry.get("name") == name), None)
+
+    def put(
+        self, feature: Mapping[str, Any], drawer: Mapping[str, Mapping[str, Any]] | None = None
+    ) -> tuple[str, ...]:
+        """Put a feature in, or change the one of its name; the part is read again.
+
+        Remarks, positions, keys that are not named and everything else stay as they stand. What
+        a drawer holds is used where it says the same as what is wanted. Where it says otherwise,
+        it is changed if no other feature takes it; else the new one gets a name of its own.
+
+        Parameters
+        ----------
+        feature : mapping
+            The keys of a ``[[feature]]``, its name among them; None takes a key out, and a
+            mapping is a table below it, such as ``measured``.
+        drawer : mapping of str to mapping, optional
+            What it takes from the drawers, by the feature's key that names it: ``"cutter"``,
+            ``"hole_cutter"``, ``"relief_cutter"``, ``"fastener"`` or ``"washer"``. Each has the
+            keys of a ``[[cutter]]`` or a ``[[fastener]]``.
+
+        Returns
+        -------
+        tuple of str
+            What else was changed by it: in the drawers, and in other features.
+
+        Raises
+        ------
+        PartError
+            With it the part cannot be used, or the feature not be made. All is as it was.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> from holecalc import demo
+        >>> path = Path(tempfile.mkdtemp()) / "mine.toml"
+        >>> _ = path.write_text(demo.text("bearing-plate"), encoding="utf-8")
+        >>> file = open_file(path)
+        >>> file.put(
+        ...     {"name": "vent", "kind": "bore", "diameter": "14 mm", "at": [40, 90]},
+        ...     {"cutter": {"name": "8 mm", "kind": "end mill", "diameter": 8, "flutes": 2}},
+        ... )
+        ('8 mm is new in the drawer',)
+        >>> print(file.part.feature("vent").made.main.cut["path_diameter"])
+        6.0 mm
+        """
+        if self.faults:
+            raise PartError(self.path.name, self.faults)
+        others: dict[str, str] = {}
+        before = self.part.features
+        for each in before:
+            if each.name != feature["name"]:
+                others |= dict.fromkeys(_taken_by(each), each.name)
+        try:
+            text, told = putting.put(self.text, self.part.unit, feature, drawer or {}, others)
+        except writing.LayoutError as error:
+            raise PartError(self.path.name, [Fault(1, "its layout", str(error))]) from None
+        part = read(parsed(text, self.path.name), text, self.path.name)
+        _refuse_problem(part, feature["name"])
+        self._take(text)
+        return told + putting.recut(before, part.features, feature["name"])
+
+    def _document(self) -> dict[str, Any]:
+        return parsed(self.text, self.path.name).unwrap()
+
     def measure(self, feature: str, quantity: str, typed: str) -> None:
         """Write down what was measured on the first part, or take it out again.
 
@@ -240,6 +327,78 @@ class PartFile:
             self.path = target
             # The part and its sheet bear the file's name.
             self.edit(self.text)
+
+
+def _taken_by(feature: Feature) -> set[str]:
+    """What of the drawers a feature takes, whether it names it or not."""
+    keys = ("cutter", "hole_cutter", "finish_cutter", "relief_cutter", *putting.FASTENER_KEYS)
+    taken = {feature.given[key] for key in keys if feature.given.get(key)}
+    cuts = () if feature.made is None else feature.made.cuts
+    return taken | {cut.cutter.name for cut in cuts}
+
+
+def _refuse_problem(part: Part, name: str) -> None:
+    made = part.feature(name)
+    if made.problem:
+        raise PartError(
+            part.file, [Fault(made.line, f"feature {name!r}", f"cannot be made: {made.problem}")]
+        )
+
+
+def begin_file(
+    path: Path | str,
+    *,
+    unit: str,
+    plate: Mapping[str, Any],
+    feature: Mapping[str, Any],
+    drawer: Mapping[str, Mapping[str, Any]] | None = None,
+) -> tuple[PartFile, tuple[str, ...]]:
+    """Begin a part file with its first feature; nothing is on the disk before it is saved.
+
+    Parameters
+    ----------
+    path : pathlib.Path or str
+        Where it will be; the part is called what the file is called.
+    unit : {"mm", "in"}
+        Of its bare numbers.
+    plate : mapping
+        The keys of ``[plate]``.
+    feature, drawer : mapping
+        As for :meth:`PartFile.put`.
+
+    Returns
+    -------
+    PartFile
+        The file.
+    tuple of str
+        What was put in its drawers.
+
+    Raises
+    ------
+    PartError
+        The part cannot be used, or the feature not be made.
+
+    Examples
+    --------
+    >>> file, told = begin_file(
+    ...     "bracket.toml", unit="mm", plate={"size": [120, 80], "thickness": 12},
+    ...     feature={"name": "hole", "kind": "hole", "diameter": 8, "at": [20, 20]},
+    ...     drawer={"cutter": {"name": "8 mm drill", "kind": "drill", "diameter": 8}},
+    ... )
+    >>> print(told)
+    ('8 mm drill is new in the drawer',)
+    >>> print(file.part)
+    bracket: plate, 120.00 mm × 80.00 mm × 12.00 mm
+      face A: hole, hole, X 20.00 mm, Y 20.00 mm
+    """
+    path = Path(path)
+    text = writing.put(tomlkit.dumps({"part": path.stem, "unit": unit}), (), {"plate": plate})
+    text, told = putting.put(text, unit, feature, drawer or {}, {})
+    file = PartFile(path, text)
+    if file.faults:
+        raise PartError(path.name, file.faults)
+    _refuse_problem(file.part, feature["name"])
+    return file, told
 
 
 def _when(path: Path) -> datetime | None:

@@ -70,7 +70,7 @@ class PartError(ValueError):
 
 
 _HEADER = re.compile(r"\s*(\[\[?)\s*(.+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+))*)\s*=""")
+KEY = re.compile(r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+))*)\s*=""")
 _STRINGS = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'|#.*')
 
 
@@ -94,7 +94,7 @@ def lines_of(text: str) -> dict[Path, int]:
                 quotes = ""
             continue
         if depth == 0:
-            header, key = _HEADER.match(line), _KEY.match(line)
+            header, key = _HEADER.match(line), KEY.match(line)
             if header and not key:
                 table = _resolved(_split(header[2]), counts, array=header[1] == "[[")
                 lines.setdefault(table, number)
@@ -212,6 +212,10 @@ class Table:
     def angle(self, key: str, *, required: bool = False) -> Quantity:
         """An angle, or None."""
         return self._read(key, sizes.angle, required)
+
+    def size(self, key: str, read: Callable[[Any], Quantity]) -> Quantity:
+        """What a function reads, such as a force, or None."""
+        return self._read(key, read, False)
 
     def spindle_speed(self, key: str) -> Quantity:
         """A spindle speed, or None."""
