@@ -108,7 +108,7 @@ def lab(
         **os.environ,
         "JUPYTERLAB_SETTINGS_DIR": str(settings / "settings"),
         "JUPYTERLAB_WORKSPACES_DIR": str(settings / "workspaces"),
-        # A kernel that is restarted warns of its debugger, which nobody asked for.
+        # A kernel restarted warns of the debugger, which nobody asked for, as if it were an error.
         "PYDEVD_DISABLE_FILE_VALIDATION": "1",
     }
     with subprocess.Popen(
