@@ -206,8 +206,10 @@ class PartPanel(Panel):
             style(),
             widgets.HTML(_STYLE, layout=widgets.Layout(display="none")),
             widgets.VBox(top, layout=widgets.Layout(flex="1 1 100%")),
-            widgets.VBox(left, layout=widgets.Layout(flex="3 1 30em", min_width="24em")),
-            widgets.VBox(right, layout=widgets.Layout(flex="2 1 24em", min_width="24em")),
+            widgets.VBox(left, layout=widgets.Layout(flex="3 1 30em", min_width="min(24em, 100%)")),
+            widgets.VBox(
+                right, layout=widgets.Layout(flex="2 1 24em", min_width="min(24em, 100%)")
+            ),
             widgets.VBox(below, layout=widgets.Layout(flex="1 1 100%")),
             Access(),
         )

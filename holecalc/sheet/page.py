@@ -60,9 +60,9 @@ p + table { break-before: avoid }
 h1, p, td, li, figcaption { overflow-wrap: anywhere }
 .settings b, .at li { overflow-wrap: normal }
 .facts th { width: 34mm } .narrow { width: 9mm } .few { width: 16mm } .rate { width: 36mm }
-.time { width: 23mm } .name { width: 27mm } .key { width: 30mm }
+.time { width: 23mm } .name { width: 25mm } .key { width: 30mm }
 .operations td:last-child { white-space: nowrap }
-.plan svg { max-height: 105mm }
+.plan svg { max-height: 80mm } ul.cautions { break-inside: avoid }
 .settings span { display: inline-block; margin-right: 3mm } .settings b { font-weight: 600 }
 .box { min-width: 22mm; height: 8mm } .stop { border: 2.5px solid #000; padding: 1.5mm 3mm }
 .figures { display: flex; flex-wrap: wrap; gap: 4mm } figure { margin: 0 }
@@ -313,7 +313,8 @@ def _found(findings: Findings) -> str:
 
 
 def _cautions() -> str:
-    return "<h2>Cautions</h2><ul>" + "".join(f"<li>{_e(each)}</li>" for each in CAUTIONS) + "</ul>"
+    items = "".join(f"<li>{_e(each)}</li>" for each in CAUTIONS)
+    return f'<h2>Cautions</h2><ul class="cautions">{items}</ul>'
 
 
 def _measurements(part: Part) -> str:
