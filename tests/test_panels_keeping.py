@@ -368,6 +368,28 @@ def test_a_hole_that_nothing_drills_gets_a_drill_and_another_hole_another():
     assert load("mine.toml").feature("it").given["hole_cutter"] == "9 mm drill"
 
 
+def test_a_fit_told_by_hand_becomes_the_hole_it_stands_for():
+    path = demo_file()
+    text = path.read_text(encoding="utf-8").replace(
+        'callout = "5X ⌀6.6 THRU ⌵ ⌀12.6 X 90°"', 'kind = "countersink"\nfit = "loose"'
+    )
+    path.write_text(text, encoding="utf-8")
+    panel = CountersinkPanel.of(path, "cover screws")
+    assert panel.fit.value == "loose"
+    panel.keeping.keep_button.click()
+    assert "✓ kept" in said(panel), said(panel)
+    assert load(path).feature("cover screws").given["fit"] is None
+    again = CountersinkPanel.of(path, "cover screws")
+    assert again.python == panel.python
+
+
+def test_only_part_files_are_offered():
+    demo_file()
+    Path("other.toml").write_text("[tool]\nx = 1\n", encoding="utf-8")
+    options = [value for _, value in CountersinkPanel().keeping.files.entry.options]
+    assert options == ["", "mine.toml"]
+
+
 def test_the_cutter_of_another_feature_is_left_alone():
     panel = CountersinkPanel()
     keep(panel, name="one")

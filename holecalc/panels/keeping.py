@@ -26,7 +26,7 @@ from holecalc.checks import Finding, Weight
 from holecalc.cutters import Drill
 from holecalc.fasteners import FITS, clearance_drill
 from holecalc.panels.fields import Choice, Panel, SizeField, block
-from holecalc.part import Feature, Part, PartFile, begin_file, open_file
+from holecalc.part import Feature, Part, PartFile, begin_file, files_in, open_file
 from holecalc.part.features import SAME
 
 __all__ = ["FeaturePanel", "Kept", "Taken", "as_text", "as_value", "fit_and_hole"]
@@ -381,7 +381,7 @@ class Keeping:
 
     def look(self) -> None:
         """Look what part files and features there are."""
-        names = sorted(each.name for each in Path().glob("*.toml") if each.is_file())
+        names = [each.name for each in files_in(".")]
         self.files.entry.options = [("—", ""), *((name, name) for name in names)]
         self.files.value = self.file.text if self.file.text in names else ""
         named = bool(self.file.text.strip())
