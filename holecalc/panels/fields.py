@@ -72,7 +72,7 @@ _STYLE = """
   font-style: italic; }
 .holecalc summary { cursor: pointer; }
 .holecalc .head { width: 22em; max-width: 100%; }
-.holecalc .head h4 { float: left; }
+.holecalc .head h4 { float: left; pointer-events: none; }
 .holecalc .head summary { text-align: right; padding-top: .5em; font-size: 90%; }
 .holecalc .help svg { display: block; max-width: 100%; }
 .holecalc .help dl { display: block; margin: .3em 0 .8em 0; line-height: 1.3; white-space: normal; }
@@ -221,6 +221,10 @@ class SizeField:
         self.entry.placeholder = text
         if self.blank:
             self._read_as.value = "usual" if text else ""
+
+    def is_a_name(self) -> None:
+        """Leave no room beside it for what it was read as: it is no size."""
+        self._read_as.layout.display = "none"
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind a bare number, so that it stays what it was."""

@@ -343,6 +343,8 @@ class Keeping:
         )
         for field in (self.file, self.files, self.feature, self.at, self.features):
             field.entry.layout.width = _WIDE
+            if isinstance(field, SizeField):
+                field.is_a_name()
         self.keep_button = widgets.Button(description="keep in the part")
         self.take_button = widgets.Button(description="take up")
         self._said = widgets.HTML()
@@ -361,6 +363,7 @@ class Keeping:
             self.features,
             self.take_button,
             self._said,
+            asked_for="what is this?",
         )
         self.file.on_change(self.look)
         self.files.on_change(self._chosen)

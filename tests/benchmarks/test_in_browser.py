@@ -10,7 +10,8 @@ import pytest
 
 # Milliseconds from a key pressed on a slider to what it moves being on the screen.
 MOVES = """async ([panel, times]) => {
-    const handle = [...panel.querySelectorAll('.noUi-handle')].find(e => e.offsetParent);
+    const handle = [...panel.querySelectorAll('.noUi-handle')]
+        .find(e => e.offsetParent && !e.closest('[disabled]'));
     const moved = () => panel.querySelector('img, .echo');
     const state = () => moved().src ?? moved().textContent;
     const spent = [];

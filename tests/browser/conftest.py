@@ -12,6 +12,10 @@ import pytest
 def _browser() -> Iterator[Any]:
     try:
         with hands.browser() as browser:
+            from playwright.sync_api import expect
+
+            # Several browsers may share few cores.
+            expect.set_options(timeout=15_000)
             yield browser
     except hands.NoBrowserError as error:
         # Without a browser these tests check nothing; where that must not pass, it does not.

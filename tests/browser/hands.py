@@ -103,6 +103,10 @@ def lab(
         "--no-browser",
         "--",
     )
+    # Several pages show one workbook, and none of them is to ask which is the newer.
+    saving = settings / "settings/@jupyterlab/docmanager-extension/plugin.jupyterlab-settings"
+    saving.parent.mkdir(parents=True, exist_ok=True)
+    saving.write_text('{"autosave": false}', encoding="utf-8")
     usual = (sys.executable, "-m", "holecalc", "open", str(folder), "--no-browser", "--")
     environment = {
         **os.environ,
@@ -206,7 +210,7 @@ class Workbook:
         scroller = self.page.locator(".jp-WindowedPanel-outer").first
         seen: set[str] = set()
         height = scroller.evaluate("e => e.scrollHeight")
-        for top in range(0, height, 300):
+        for top in range(0, height, 900):
             scroller.evaluate("(e, top) => e.scrollTop = top", top)
             self.page.wait_for_timeout(200)
             for panel in self.page.locator(".holecalc:visible").all():

@@ -127,7 +127,6 @@ def test_the_tab_key_goes_through_the_panel_as_it_is_read(shown):
             assert left == sorted(left)
             assert right == sorted(right)
             assert [x < middle for x, _ in places] == [True] * len(left) + [False] * len(right)
-    assert book.errors == []
 
 
 @pytest.mark.parametrize("theme", ["Light", "Dark"])
@@ -168,10 +167,9 @@ def test_every_entry_has_its_name(shown):
     assert re.findall(r"- (?:textbox|combobox|slider|img)(?: \[.*\])?:?$", told, re.M) == []
 
 
+@pytest.mark.parametrize("shown", [name for name in PANELS if name != "size"], indirect=True)
 def test_the_picture_is_told_in_words(shown):
     book, panel = shown
-    if not panel.locator("img.picture").count():
-        pytest.skip("a panel without a picture")
     before = panel.locator("img.picture").get_attribute("alt")
     assert len(before) > 80
     panel.get_by_label("unit", exact=True).select_option("in")
@@ -217,7 +215,6 @@ def test_results_and_what_is_wrong_are_announced(open_workbook):
     book.page.wait_for_timeout(1500)
     # One for the end; a slow machine may pause on the way.
     assert len(book.page.evaluate("window.said")) <= 3
-    assert book.errors == []
 
 
 def test_a_finding_unfolds_why_by_keyboard_and_stays_unfolded(open_workbook):
@@ -238,11 +235,10 @@ def test_a_finding_unfolds_why_by_keyboard_and_stays_unfolded(open_workbook):
     width.press("Enter")
     expect(panel.locator(".findings")).to_contain_text("7.900 mm")
     expect(told).to_be_visible()
-    assert book.errors == []
 
 
 def test_what_to_measure_unfolds_with_its_figures(shown):
-    book, panel = shown
+    _, panel = shown
     place = panel.locator("img.picture, table.numbers").first.bounding_box()
     unfold_help(panel)
     after = panel.locator("img.picture, table.numbers").first.bounding_box()
@@ -255,32 +251,27 @@ def test_what_to_measure_unfolds_with_its_figures(shown):
             }).map(t => t.textContent))"""
     )
     assert out == []
-    assert book.errors == []
 
 
-@pytest.mark.parametrize(("width", "scale"), [(1280, 1), (1920, 1), (1280, 2)])
-def test_the_picture_can_be_read_and_nothing_is_cut_off(browser, lab, width, scale):
-    from conftest import Workbook
+def test_the_picture_can_be_read_and_nothing_is_cut_off(shown):
     from holecalc.drawing.ink import TEXT, Picture
 
-    for name, heading in PANELS.values():
-        page = browser.new_page(
-            viewport={"width": width // scale, "height": 3000}, device_scale_factor=scale
-        )
-        book = Workbook(page, lab, name)
-        if page.viewport_size["width"] < 1000:
-            # As a person does who has enlarged everything: the list of files takes half the page.
-            page.keyboard.press("Control+b")
-        book.run_all()
-        panel = book.panel(heading)
+    book, panel = shown
+    # 640 is 1280 at a zoom of 200 %. The list of files takes half of that and is put away.
+    for width, least in ((1920, 11), (1280, 11), (640, 8)):
+        book.page.set_viewport_size({"width": width, "height": 3000})
+        if width == 640:
+            book.page.keyboard.press("Control+b")
+        book.page.wait_for_timeout(600)
         picture = panel.locator("img.picture")
         if picture.count():
             lettering = picture.bounding_box()["width"] / Picture.width * TEXT / 72
-            assert lettering >= (11 if scale == 1 else 8), name
+            assert lettering >= least, width
         clipped = panel.evaluate(
             """panel => [...panel.querySelectorAll(".widget-label, td, h4, .headline, summary, dd")]
                 .filter(e => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1
                     && getComputedStyle(e).display !== "inline").map(e => e.textContent)"""
         )
-        assert clipped == [], name
-        page.close()
+        assert clipped == [], width
+    book.page.keyboard.press("Control+b")
+    book.page.set_viewport_size({"width": 1280, "height": 3000})

@@ -22,10 +22,10 @@ def test_the_demo_and_a_plate_that_is_not_what_it_was_sold_as(book):
     expect_headline(panel, r"barrel ⌀10\.000 mm, 11\.500 mm deep")
     expect_headline(panel, r"screw M8×1\.25, 35\.00 mm long")
     type_in(panel, "plate thickness", "19.3")
-    expect(panel.locator("table.numbers").get_by_text("7.800 mm", exact=True)).to_be_visible()
+    expect(panel.locator("table.numbers").get_by_text("7.800 mm", exact=True).first).to_be_visible()
     for wrong in ("thick", ""):
         type_in(panel, "plate thickness", wrong)
-        expect(panel.get_by_text("cannot be read and says why")).to_be_visible()
+        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"barrel ⌀10\.000 mm, 11\.500 mm deep")
     type_in(panel, "plate thickness", "3/4 in")
     expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
@@ -42,7 +42,7 @@ def test_a_hexagon_pocket_and_its_cutter(book):
     expect(panel.get_by_label("across corners", exact=True)).to_be_visible()
     type_in(panel, "clearance", "0")
     expect_headline(panel, r"13\.804 mm across flats")
-    expect(panel.get_by_text("The nut turns up to 13.73°")).to_be_visible()
+    expect(panel.get_by_text("The nut turns up to 13.73°").first).to_be_visible()
     choose(panel, "find", "largest cutter")
     expect(panel.get_by_label("cutter diameter", exact=True)).to_be_disabled()
     expect(panel.get_by_label("cutter diameter", exact=True)).to_have_value("3.827 mm")
@@ -73,7 +73,7 @@ def test_units_findings_and_the_lines_of_python(book):
     expect_headline(panel, r"flange ⌀0\.9055 in, 0\.0787 in deep")
     type_in(panel, "load", "2 kN")
     choose(panel, "material", "birch plywood")
-    expect(panel.get_by_text("■ 1 stop")).to_be_visible()
+    expect(panel.get_by_text("■ 1 stop").first).to_be_visible()
     code = (
         "from holecalc.counterbore import *\nfrom holecalc.nuts import *\n"
         f"from holecalc.cutters import EndMill\n{copied(panel)}\nprint(pocket.stack.web)"

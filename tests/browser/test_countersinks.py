@@ -27,7 +27,7 @@ def test_sizes_typed_in_the_first_panel(book):
 
     for wrong in ("nonsense", ""):
         type_in(panel, "circle diameter", wrong)
-        expect(panel.get_by_text("cannot be read and says why")).to_be_visible()
+        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"circle 3\.000 mm, depth 4\.700 mm")
     type_in(panel, "circle diameter", "3.6")
     expect_headline(panel, r"depth 4\.400 mm")
@@ -56,8 +56,8 @@ def test_units_findings_and_the_line_of_python(book):
     panel.get_by_label("unit", exact=True).select_option("in")
     expect_headline(panel, r"circle 0\.1417 in, depth 0\.1732 in: head flush")
     type_in(panel, "cutter diameter", "5/16")
-    expect(panel.get_by_text("■ 1 stop")).to_be_visible()
-    expect(panel.get_by_text("At the face the cut needs 0.3543 in")).to_be_visible()
+    expect(panel.get_by_text("■ 1 stop").first).to_be_visible()
+    expect(panel.get_by_text("At the face the cut needs 0.3543 in").first).to_be_visible()
     type_in(panel, "cutter diameter", "3/8")
     expect(panel.get_by_text("✓ nothing found").first).to_be_visible()
 

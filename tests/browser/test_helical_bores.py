@@ -28,7 +28,7 @@ def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
     expect_headline(panel, r"path 6\.000 mm, 13 turns of 1\.577 mm down to 20\.500 mm")
     for wrong in ("nonsense", ""):
         type_in(panel, "bore diameter", wrong)
-        expect(panel.get_by_text("cannot be read and says why")).to_be_visible()
+        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"path 6\.000 mm, 13 turns")
     type_in(panel, "bore diameter", "11 mm")
     expect_said(panel, "path diameter would have to be")
