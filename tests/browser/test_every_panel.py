@@ -28,24 +28,6 @@ def headline(panel):
 
 
 @pytest.mark.parametrize("book", WITH_SLIDERS, indirect=True)
-def test_every_slider_goes_from_end_to_end(book):
-    from playwright.sync_api import expect
-
-    for panel in book.panels():
-        for slider in range(panel.locator(".noUi-handle:visible").count()):
-            # Found anew each time: a slider may show or hide others.
-            handle = panel.locator(".noUi-handle:visible").nth(slider)
-            if handle.get_attribute("aria-disabled") or not handle.is_enabled():
-                continue
-            for key in ("Home", "End", "ArrowLeft"):
-                handle.press(key)
-                book.page.wait_for_timeout(250)
-            book.idle()
-            expect(panel.get_by_text("last good result")).to_have_count(0)
-            assert clipped(panel) == []
-
-
-@pytest.mark.parametrize("book", WITH_SLIDERS, indirect=True)
 def test_a_drag_ends_at_the_last_value(book):
     panel = next(each for each in book.panels() if each.locator(".noUi-handle").count())
     handle = panel.locator(".noUi-handle:visible").first
@@ -87,24 +69,45 @@ def test_every_field_says_when_it_cannot_be_read_and_loses_nothing(book):
     assert headline(panel) == told
 
 
-def test_every_panel_speaks_the_unit_chosen(book):
+def test_every_slider_goes_from_end_to_end_and_every_panel_speaks_the_unit_chosen(book):
+    for panel in book.panels():
+        slide(book, panel)
+        change_unit(book, panel)
+
+
+def slide(book, panel):
     from playwright.sync_api import expect
 
-    for panel in book.panels():
-        before = panel.get_by_label("unit", exact=True).input_value()
-        other = {"mm": "in", "in": "mm"}[before]
-        told = headline(panel)
-        choose(panel, "unit", other)
-        if told:
-            expect(panel.locator(".headline")).to_contain_text(
-                re.compile(rf"\d {other}\b"), timeout=10_000
-            )
-            assert not re.search(rf"\d {before}\b", headline(panel))
+    for slider in range(panel.locator(".noUi-handle:visible").count()):
+        # Found anew each time: a slider may show or hide others.
+        handle = panel.locator(".noUi-handle:visible").nth(slider)
+        if handle.get_attribute("aria-disabled") or not handle.is_enabled():
+            continue
+        for key in ("Home", "End", "ArrowLeft"):
+            handle.press(key)
+            book.page.wait_for_timeout(250)
         book.idle()
+        expect(panel.get_by_text("last good result")).to_have_count(0)
         assert clipped(panel) == []
-        choose(panel, "unit", before)
-        if told:
-            expect(panel.locator(".headline")).not_to_contain_text(
-                re.compile(rf"\d {other}\b"), timeout=10_000
-            )
-            assert headline(panel) == told
+
+
+def change_unit(book, panel):
+    from playwright.sync_api import expect
+
+    before = panel.get_by_label("unit", exact=True).input_value()
+    other = {"mm": "in", "in": "mm"}[before]
+    told = headline(panel)
+    choose(panel, "unit", other)
+    if told:
+        expect(panel.locator(".headline")).to_contain_text(
+            re.compile(rf"\d {other}\b"), timeout=15_000
+        )
+        assert not re.search(rf"\d {before}\b", headline(panel))
+    book.idle()
+    assert clipped(panel) == []
+    choose(panel, "unit", before)
+    if told:
+        expect(panel.locator(".headline")).not_to_contain_text(
+            re.compile(rf"\d {other}\b"), timeout=15_000
+        )
+        assert headline(panel) == told
