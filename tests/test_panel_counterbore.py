@@ -186,6 +186,9 @@ def test_no_screw_is_told_and_the_pocket_stays_up_to_date(panel):
     # By hand: 12 + 1.6 + 9, and 8 to 11 more; no 31 to 33 is made.
     assert panel.screw is None
     assert "No screw: no length on the list is from 30.600 mm to 33.600 mm" in panel._trouble.value
+    # What the part's check would stop, the panel does not call in order.
+    assert panel.findings.worst is checks.Weight.STOP
+    assert "■ 1 stop" in panel._headline.value
     panel.fields["barrel_length"].text = "8 mm"
     assert "10.500 mm deep" in panel._headline.value
     agree(panel)

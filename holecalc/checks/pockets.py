@@ -28,6 +28,7 @@ def counterbore(
     pocket: Pocket,
     *,
     screw: ScrewLength | None = None,
+    no_screw: str = "",
     held: Holding | None = None,
     cutter: EndMill | None = None,
     walls: Mapping[str, Quantity] | None = None,
@@ -42,6 +43,8 @@ def counterbore(
         The fastener and its stack.
     screw : holecalc.screws.ScrewLength, optional
         The screw that goes into it; not asked about when left out.
+    no_screw : str
+        Why there is none, where one was asked for.
     held : holecalc.holding.Holding, optional
         What it carries; not asked about when left out.
     cutter : holecalc.cutters.EndMill, optional
@@ -90,6 +93,15 @@ most 10°: common practice, no source).
         findings += _counterbore_cutter(pocket, cutter)
     if screw is not None:
         findings += _counterbore_screw(screw)
+    if no_screw:
+        findings.append(
+            Finding(
+                Weight.STOP,
+                f"No screw: {no_screw}",
+                "Change what is screwed on, or the recess.",
+                "screw length",
+            )
+        )
     if held is not None:
         findings += _counterbore_held(held)
     return Findings(findings)

@@ -185,18 +185,12 @@ def _captured(part: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]
     assert feature.made is not None
     given, made = feature.given, feature.made
     about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": _least(part)}
+    about["no_screw"] = made.no_screw
     if given["most_turning"] is not None:
         about["most_turning"] = given["most_turning"]
     hole = pocket.stack.hole_diameter is not None
     for mill in dict.fromkeys(cut.cutter.tool for cut in made.cuts[hole:]):
         yield from counterbore(pocket, cutter=mill if isinstance(mill, EndMill) else None, **about)
-    if made.no_screw:
-        yield Finding(
-            Weight.STOP,
-            f"No screw: {made.no_screw}",
-            "Change what is screwed on, or the recess.",
-            "screw length",
-        )
 
 
 def _and_as_set(planned: Findings, as_set: Findings) -> Iterator[Finding]:

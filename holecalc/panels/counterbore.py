@@ -654,7 +654,7 @@ class CounterborePanel(FeaturePanel):
         return self._no_hole
 
     def _besides(self) -> str:
-        return self._no_screw
+        return f"No screw: {self._no_screw}" if self._no_screw else ""
 
     def _fastener_is_measured(self) -> None:
         self.standard.value = _MEASURED
@@ -744,8 +744,9 @@ class CounterborePanel(FeaturePanel):
         if find == "cutter_diameter":
             width = "pocket.seat.cutter_diameter"
         told = ", ".join([width, "flutes=1", *(f"{n}={typed(s)}" for n, s in about.items())])
-        checked = {"screw": screw, "held": held, "cutter": cutter}
+        checked = {"screw": screw, "no_screw": no_screw or None, "held": held, "cutter": cutter}
         written = {"screw": "screw", "held": "held", "cutter": f"EndMill({told})"}
+        written["no_screw"] = repr(no_screw)
         if "most_turning" in read:
             checked["most_turning"] = read["most_turning"]
             written["most_turning"] = typed(read["most_turning"])
@@ -798,7 +799,7 @@ class CounterborePanel(FeaturePanel):
         try:
             screw = pocket.screw(**given)
         except ScrewError as error:
-            return None, f"No screw: {error}"
+            return None, str(error)
         lines.append(f"screw = pocket.screw({told})")
         return screw, ""
 

@@ -709,7 +709,8 @@ def _positions(text: str) -> list[Any] | dict[str, Any]:
                 return value
     raise KeepingError(
         f"{text.strip()!r} is no place. Type X and Y in brackets, [40, 35], sizes with a unit in "
-        'quotes, ["1-1/2 in", "2 in"], or several: [[20, 90], [220, 90]].'
+        'quotes, ["1-1/2 in", "2 in"], or several: [[20, 90], [220, 90]]; or a pattern: '
+        '{pattern = "bolt circle", centre = [150, 100], diameter = 120, count = 4, start = 45}.'
     )
 
 
