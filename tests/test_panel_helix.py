@@ -295,3 +295,29 @@ def test_a_panel_is_shown_as_a_widget_with_a_readable_text(panel):
     bundle = panel._repr_mimebundle_()
     assert "application/vnd.jupyter.widget-view+json" in bundle
     assert bundle["text/plain"] == "panel: helical bore (choose Run, then Run All Cells, to use it)"
+
+
+def test_what_the_panel_opened_with_is_no_fact_about_another_cutter():
+    panel = HelixPanel()
+    panel.fields["reach"].text = "40 mm"
+    opened = {name: field.text for name, field in panel.fields.items()}
+    panel.fields["cutting_diameter"].text = "8 mm"
+    assert panel.fields["cutting_length"].text == panel.fields["maximum_spindle_speed"].text == ""
+    # What was typed is a person's own.
+    assert panel.fields["reach"].text == "40 mm"
+    # 0.02 to 0.045 of the diameter in plywood, of which the low end is filled in: 0.02 × 8.
+    assert panel.fields["chip_load"].text == "0.160 mm"
+    agree(panel)
+    panel.fields["cutting_diameter"].text = "nonsense"
+    panel.fields["cutting_diameter"].text = "12"
+    for name in ("cutting_length", "maximum_spindle_speed", "chip_load", "spindle_speed"):
+        assert panel.fields[name].text == opened[name]
+    agree(panel)
+
+
+def test_a_speed_that_was_typed_stays_with_another_cutter():
+    panel = HelixPanel()
+    panel.fields["spindle_speed"].text = "9000"
+    panel.fields["cutting_diameter"].text = "8 mm"
+    assert panel.fields["spindle_speed"].text == "9000"
+    agree(panel)

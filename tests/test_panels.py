@@ -237,6 +237,13 @@ def test_the_first_part_says_what_to_change(panel):
     agree(panel)
 
 
+def test_the_headline_tells_a_head_that_touches_only_at_an_edge(panel):
+    assert "touches" not in panel._headline.value
+    # The demo's 90° head in a cone of 82°.
+    panel.fields["included_angle"].text = "82"
+    assert "head flush, touches at its rim" in panel._headline.value
+
+
 def test_the_headline_does_not_praise_what_cannot_be_cut(panel):
     panel.fields["circle"].text = "12 mm"
     assert "■ not as it stands" in panel._headline.value

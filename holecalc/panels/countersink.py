@@ -554,7 +554,10 @@ class CountersinkPanel(FeaturePanel):
         if self.findings.worst is checks.Weight.STOP:
             told = f"■ not as it stands: circle {circle}, depth {depth}"
         else:
-            told = f"circle {circle}, depth {depth}: head {told_recess(self.sink.seat.recess)}"
+            seat = self.sink.seat
+            told = f"circle {circle}, depth {depth}: head {told_recess(seat.recess)}"
+            # Flush on an edge is not what a drawing means by flush.
+            told += "" if seat.contact == "cone" else f", {seat.bearing}"
         return (
             f"<div class='headline'>{told}</div>{finding_counts(self.findings)}"
             f"{self._told_correction()}"

@@ -46,6 +46,7 @@ _FEEDS = {
     "wall_feed": "feed at the wall",
     "axis_feed": "feed at the axis",
 }
+_OF_ONE_CUTTER = ("cutting_length", "reach", "maximum_spindle_speed")
 _CUTTER = ("flutes", "cutting_length", "reach", "maximum_spindle_speed", "maximum_ramp_angle")
 
 
@@ -227,6 +228,10 @@ class HelixPanel(FeaturePanel):
             widgets.HTML() for _ in range(5)
         )
         self._listing = widgets.HTML()
+        self._opened = {name: self.fields[name].text for name in _OF_ONE_CUTTER}
+        self._opened_diameter = cutting_diameter
+        self._put_aside: set[str] = set()
+        self._filled: dict[str, str] = {}
         self._fill_starting()
         if spindle_speed:
             self.fields["spindle_speed"].text = spindle_speed
@@ -284,8 +289,8 @@ class HelixPanel(FeaturePanel):
         for choice in (self.kind, self.end, self.find, self.middle, self.finish, self.given):
             self._watch(choice)
         self._watch(self.material, self._fill_starting)
-        for field in self.fields.values():
-            self._watch(field)
+        for name, field in self.fields.items():
+            self._watch(field, *([self._another_cutter] if name == "cutting_diameter" else []))
         self.slider.observe(self._slid, names="value")
 
     def _place(self) -> None:
@@ -362,10 +367,37 @@ class HelixPanel(FeaturePanel):
             return
         speed = round(float(usual.spindle_speed.middle.magnitude), -2)
         with sizes.shown_in(self._unit):
-            self.fields["spindle_speed"].text = f"{speed:.0f} rev/min"
-            self.fields["chip_load"].text = sizes.show(usual.chip_load.low, fine=True)
-            self.fields["max_pitch"].text = sizes.show(usual.pitch.low)
-            self.fields["max_ramp_angle"].text = sizes.show(usual.ramp_angle.low)
+            self._filled = {
+                "spindle_speed": f"{speed:.0f} rev/min",
+                "chip_load": sizes.show(usual.chip_load.low, fine=True),
+                "max_pitch": sizes.show(usual.pitch.low),
+                "max_ramp_angle": sizes.show(usual.ramp_angle.low),
+            }
+        for name, text in self._filled.items():
+            self.fields[name].text = text
+
+    def _another_cutter(self) -> None:
+        """Of another cutter nobody measured what the panel opened with: put that aside.
+
+        What was typed stays, and what was put aside comes back with the first cutter.
+        """
+        try:
+            diameter = self.fields["cutting_diameter"].read(self._unit)
+            first = sizes.length(self._opened_diameter, self._unit)
+        except sizes.SizeError:
+            return
+        back = abs(sizes.mm(diameter) - sizes.mm(first)) < 1e-6
+        for name, text in self._opened.items():
+            field = self.fields[name]
+            if back and name in self._put_aside and field.blank:
+                field.text = text
+            elif not back and text and field.text == text:
+                field.text = ""
+                self._put_aside.add(name)
+        if back:
+            self._put_aside.clear()
+        if all(self.fields[name].text == text for name, text in self._filled.items()):
+            self._fill_starting()
 
     def _slid(self, _change: Any) -> None:
         if self._quiet:
@@ -437,6 +469,7 @@ class HelixPanel(FeaturePanel):
         material = only_here.get("material", taken.part.plate.material)
         known = material in cutting.materials()
         self.material.value = material if known else _NO_MATERIAL
+        self._put_aside.clear()
         self._fill({name: as_text(cutter.get(name)) for name in _CUTTER})
         self._fill(
             {
