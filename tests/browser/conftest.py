@@ -56,4 +56,4 @@ def _open_workbook(browser: Any, lab: hands.Lab, pages: dict[Any, hands.Workbook
     lab.log.clear()
     for book in pages.values():
         book.errors.clear()
-    assert complaints == []
+    assert not complaints, "\n".join(complaints)

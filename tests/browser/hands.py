@@ -78,9 +78,7 @@ class Lab:
 
 
 @contextmanager
-def lab(
-    folder: Path, settings: Path, command: Sequence[str] = (), *, port: int = 8888
-) -> Iterator[Lab]:
+def lab(folder: Path, settings: Path, command: Sequence[str] = ()) -> Iterator[Lab]:
     """A JupyterLab started the way a person starts it, with settings of its own.
 
     Parameters
@@ -91,18 +89,7 @@ def lab(
         Where JupyterLab keeps what is set in it.
     command : sequence of str
         What to start in place of ``holecalc open``.
-    port : int
-        The first to try.
     """
-    command = command or (
-        sys.executable,
-        "-m",
-        "holecalc",
-        "open",
-        str(folder),
-        "--no-browser",
-        "--",
-    )
     # Several pages show one workbook, and none of them is to ask which is the newer.
     saving = settings / "settings/@jupyterlab/docmanager-extension/plugin.jupyterlab-settings"
     saving.parent.mkdir(parents=True, exist_ok=True)
@@ -116,7 +103,8 @@ def lab(
         "PYDEVD_DISABLE_FILE_VALIDATION": "1",
     }
     with subprocess.Popen(
-        [*(command or usual), "--ServerApp.port_retries=50", f"--ServerApp.port={port}"],
+        # Two that look for a free port in order, side by side, find the same one.
+        [*(command or usual), "--ServerApp.port=0"],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -247,6 +235,11 @@ def choose(panel: Any, label: str, option: str) -> None:
     panel.get_by_label(label, exact=True).select_option(option)
 
 
+def seen(panel: Any, text: Any, **how: Any) -> Any:
+    """Where a panel shows a text; what it tells a screen reader comes later and stays longer."""
+    return panel.get_by_text(text, **how).and_(panel.page.locator(":not(.holecalc-live)"))
+
+
 def expect_headline(panel: Any, pattern: str) -> None:
     """Wait for the headline to say something."""
     from playwright.sync_api import expect
@@ -258,16 +251,23 @@ def expect_said(panel: Any, text: str) -> None:
     """Wait for a panel to say something, anywhere."""
     from playwright.sync_api import expect
 
-    expect(panel.get_by_text(text).first).to_be_visible(timeout=10_000)
+    expect(seen(panel, text).first).to_be_visible(timeout=15_000)
 
 
 def copied(panel: Any) -> str:
     """Click on the line of Python, copy it, and tell what is on the clipboard."""
     page = panel.page
     page.context.grant_permissions(["clipboard-read", "clipboard-write"])
-    panel.locator("pre.line").click()
-    page.keyboard.press("Control+c")
-    return str(page.evaluate("navigator.clipboard.readText()"))
+    line = panel.locator("pre.line")
+    for _ in range(20):
+        # A panel that is still being worked out takes the selection away.
+        line.click()
+        page.keyboard.press("Control+c")
+        text = str(page.evaluate("navigator.clipboard.readText()"))
+        if text and text.split() == line.inner_text().split():
+            return text
+        page.wait_for_timeout(250)
+    raise AssertionError(f"the line of Python cannot be copied: {text!r}")
 
 
 def clipped(panel: Any) -> list[str]:

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from hands import clipped, expect_headline, type_in
+from hands import clipped, expect_headline, seen, type_in
 
 from holecalc import demo, part
 
@@ -51,7 +51,7 @@ def change(panel, old, new):
 
 def folder_of(panel):
     """Where Save puts things."""
-    told = panel.get_by_text("Save puts it in").inner_text()
+    told = seen(panel, "Save puts it in").inner_text()
     return Path(re.search(r"Save puts it in (.*)/[^/]*\.toml", told)[1])
 
 
@@ -59,32 +59,32 @@ def test_from_the_demo_to_the_sheet_and_found_again(book, panel):
     from playwright.sync_api import expect
 
     folder = folder_of(panel)
-    expect(panel.get_by_text("▲ 1 look, · 1 note").first).to_be_visible()
+    expect(seen(panel, "▲ 1 look, · 1 note").first).to_be_visible()
     change(panel, "thickness = 19.8", "thickness = 17.6")
     # By hand: 18.1 of depth is 2.74 times 6.6, and the finding was for more than 3.
-    expect(panel.get_by_text("· 1 note: told below", exact=True).first).to_be_visible()
+    expect(seen(panel, "· 1 note: told below", exact=True).first).to_be_visible()
     change(panel, "thickness = 17.6", "thickness = 11")
     expect_headline(panel, r"^■ do not cut yet")
-    expect(panel.get_by_text("needs 11.500 mm and the plate is 11.000 mm").first).to_be_visible()
+    expect(seen(panel, "needs 11.500 mm and the plate is 11.000 mm").first).to_be_visible()
     change(panel, "thickness = 11", "thickness = eleven")
-    expect(panel.get_by_text("line 11", exact=False).first).to_be_visible()
-    expect(panel.get_by_text("the last good part is shown").first).to_be_visible()
+    expect(seen(panel, "line 11", exact=False).first).to_be_visible()
+    expect(seen(panel, "the last good part is shown").first).to_be_visible()
     change(panel, "thickness = eleven", "thickness = 17.6")
-    expect(panel.get_by_text("the last good part is shown")).to_have_count(0)
+    expect(seen(panel, "the last good part is shown")).to_have_count(0)
 
     panel.get_by_label("feature", exact=True).select_option(label="3 cover screws")
     type_in(panel, "top diameter", "12.8")
-    expect(panel.get_by_text("depth: from 4.500 mm to 4.400 mm").first).to_be_visible()
+    expect(seen(panel, "depth: from 4.500 mm to 4.400 mm").first).to_be_visible()
     assert "measured = {top_diameter = 12.8}" in typed(panel)
-    expect(panel.get_by_text("depth of the tip 4.400 mm").first).to_be_visible()
+    expect(seen(panel, "depth of the tip 4.400 mm").first).to_be_visible()
 
     type_in(panel, "file name", "my plate")
     panel.get_by_role("button", name="Save", exact=True).click()
-    expect(panel.get_by_text("✓ saved").first).to_be_visible()
+    expect(seen(panel, "✓ saved").first).to_be_visible()
     saved = folder / "my plate.toml"
     assert saved.read_text(encoding="utf-8") == typed(panel)
     panel.get_by_role("button", name="Sheet to print").click()
-    expect(panel.get_by_text(str(folder / "my plate.html"), exact=True).first).to_be_visible()
+    expect(seen(panel, str(folder / "my plate.html"), exact=True).first).to_be_visible()
     sheet = (folder / "my plate.html").read_text(encoding="utf-8")
     assert "Second part: corrected" in sheet
     expect(panel.get_by_role("link", name="open the sheet")).to_be_visible()
@@ -94,20 +94,20 @@ def test_from_the_demo_to_the_sheet_and_found_again(book, panel):
 
     book.restart_and_run_all()
     again = book.panel("part files")
-    expect(again.get_by_text(str(saved), exact=True)).to_be_visible(timeout=20_000)
-    expect(again.get_by_text("✓ saved").first).to_be_visible()
+    expect(seen(again, str(saved), exact=True)).to_be_visible(timeout=20_000)
+    expect(seen(again, "✓ saved").first).to_be_visible()
     assert part.loads(typed(again)).plate.thickness.magnitude == 17.6
-    expect(again.get_by_text("depth: from 4.500 mm to 4.400 mm").first).to_be_visible()
+    expect(seen(again, "depth: from 4.500 mm to 4.400 mm").first).to_be_visible()
 
 
 def test_what_was_typed_is_kept_when_another_part_is_opened(book, panel):
     from playwright.sync_api import expect
 
     change(panel, "thickness = 19.8", "thickness = 18.25")
-    expect(panel.get_by_text("not saved yet").first).to_be_visible()
+    expect(seen(panel, "not saved yet").first).to_be_visible()
     open_part(panel, "demo: table-insert")
     expect_headline(panel, r"^Table insert for a drill press")
-    expect(panel.get_by_text("What was typed is kept").first).to_be_visible()
+    expect(seen(panel, "What was typed is kept").first).to_be_visible()
     chooser = panel.get_by_label("part files", exact=True)
     kept = chooser.locator("option").filter(has_text="not saved: ").first.inner_text()
     chooser.select_option(label=kept)

@@ -1,7 +1,7 @@
 """The workbook of captured nuts, used as a person uses it."""
 
 import pytest
-from hands import choose, clipped, copied, expect_headline, type_in
+from hands import choose, clipped, copied, expect_headline, seen, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -25,10 +25,10 @@ def test_the_demo_and_a_plate_that_is_not_what_it_was_sold_as(book):
     expect(panel.locator("table.numbers").get_by_text("7.800 mm", exact=True).first).to_be_visible()
     for wrong in ("thick", ""):
         type_in(panel, "plate thickness", wrong)
-        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
+        expect(seen(panel, "cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"barrel ⌀10\.000 mm, 11\.500 mm deep")
     type_in(panel, "plate thickness", "3/4 in")
-    expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
+    expect(seen(panel, "cannot be read and says why")).to_have_count(0)
 
 
 def test_a_hexagon_pocket_and_its_cutter(book):
@@ -42,7 +42,7 @@ def test_a_hexagon_pocket_and_its_cutter(book):
     expect(panel.get_by_label("across corners", exact=True)).to_be_visible()
     type_in(panel, "clearance", "0")
     expect_headline(panel, r"13\.804 mm across flats")
-    expect(panel.get_by_text("The nut turns up to 13.73°").first).to_be_visible()
+    expect(seen(panel, "The nut turns up to 13.73°").first).to_be_visible()
     choose(panel, "find", "largest cutter")
     expect(panel.get_by_label("cutter diameter", exact=True)).to_be_disabled()
     expect(panel.get_by_label("cutter diameter", exact=True)).to_have_value("3.827 mm")
@@ -73,7 +73,7 @@ def test_units_findings_and_the_lines_of_python(book):
     expect_headline(panel, r"flange ⌀0\.9055 in, 0\.0787 in deep")
     type_in(panel, "load", "2 kN")
     choose(panel, "material", "birch plywood")
-    expect(panel.get_by_text("■ 1 stop").first).to_be_visible()
+    expect(seen(panel, "■ 1 stop").first).to_be_visible()
     code = (
         "from holecalc.counterbore import *\nfrom holecalc.nuts import *\n"
         f"from holecalc.cutters import EndMill\n{copied(panel)}\nprint(pocket.stack.web)"

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from hands import choose, clipped
+from hands import choose, clipped, seen
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -61,11 +61,11 @@ def test_every_field_says_when_it_cannot_be_read_and_loses_nothing(book):
     for entry, _ in entries:
         entry.fill("nonsense")
         entry.press("Enter")
-    expect(panel.get_by_text(NOT_READ)).to_have_count(len(entries), timeout=15_000)
+    expect(seen(panel, NOT_READ)).to_have_count(len(entries), timeout=15_000)
     for entry, before in entries:
         entry.fill(before)
         entry.press("Enter")
-    expect(panel.get_by_text(NOT_READ)).to_have_count(0, timeout=15_000)
+    expect(seen(panel, NOT_READ)).to_have_count(0, timeout=15_000)
     assert headline(panel) == told
 
 
@@ -87,7 +87,7 @@ def slide(book, panel):
             handle.press(key)
             book.page.wait_for_timeout(250)
         book.idle()
-        expect(panel.get_by_text("last good result")).to_have_count(0)
+        expect(seen(panel, "last good result")).to_have_count(0)
         assert clipped(panel) == []
 
 

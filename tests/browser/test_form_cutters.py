@@ -1,7 +1,7 @@
 """The form cutter workbook, used as a person uses it."""
 
 import pytest
-from hands import clipped, expect_headline, type_in
+from hands import clipped, expect_headline, seen, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -27,14 +27,14 @@ def test_sizes_typed_in_the_first_panel(book):
     panel = book.panel("arc begins at")
     expect_headline(panel, r"offset 6\.35\d mm, depth 11\.3\d\d mm")
     type_in(panel, "largest diameter", "26.1")
-    expect(panel.get_by_text("measure again").first).to_be_visible()
+    expect(seen(panel, "measure again").first).to_be_visible()
     told = panel.locator(".headline").inner_text()
     for wrong in ("nonsense", "9**9**9"):
         type_in(panel, "largest diameter", wrong)
-        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
+        expect(seen(panel, "cannot be read and says why").first).to_be_visible()
         assert panel.locator(".headline").inner_text() == told
     type_in(panel, "largest diameter", "25.36 mm")
-    expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
+    expect(seen(panel, "cannot be read and says why")).to_have_count(0)
     panel.get_by_label("unit", exact=True).select_option("in")
     expect_headline(panel, r"offset 0\.25\d\d in, depth 0\.44\d\d in")
 
@@ -45,14 +45,14 @@ def test_sliders_make_a_step_and_take_it_away(book):
     panel = book.panel("arc begins at")
     picture = panel.locator("img").first
     before = picture.get_attribute("src")
-    expect(panel.get_by_text("tangent to the face, tangent to the wall").first).to_be_visible()
+    expect(seen(panel, "tangent to the face, tangent to the wall").first).to_be_visible()
     slide(panel, 1, 5)
-    expect(panel.get_by_text("a step of 0.050 mm down from the face").first).to_be_visible()
+    expect(seen(panel, "a step of 0.050 mm down from the face").first).to_be_visible()
     assert picture.get_attribute("src") != before
     slide(panel, 1, -5)
     slide(panel, 0, -5)
-    expect(panel.get_by_text("a step of 0.050 mm in from the wall").first).to_be_visible()
-    expect(panel.get_by_text("off by: 0.050 mm closer").first).to_be_visible()
+    expect(seen(panel, "a step of 0.050 mm in from the wall").first).to_be_visible()
+    expect(seen(panel, "off by: 0.050 mm closer").first).to_be_visible()
 
 
 def test_points_pasted_into_the_table(book):
@@ -62,20 +62,20 @@ def test_points_pasted_into_the_table(book):
     # What it says of its points changes below; that they are seen does not.
     panel = book.page.locator(".holecalc").filter(has=book.page.locator("textarea:visible")).first
     table = panel.locator("textarea")
-    expect(panel.get_by_text("row 7 (height 8.000 mm, diameter 14.520 mm)").first).to_be_visible()
+    expect(seen(panel, "row 7 (height 8.000 mm, diameter 14.520 mm)").first).to_be_visible()
     good = table.input_value().replace("14.52", "14.22")
     table.fill(good)
     table.blur()
-    expect(panel.get_by_text("row 7 (")).to_have_count(0)
+    expect(seen(panel, "row 7 (")).to_have_count(0)
     table.fill(good.replace("14.22", "wide"))
     table.blur()
-    expect(panel.get_by_text("✗ row 7").first).to_be_visible()
-    expect(panel.get_by_text("last good result").first).to_be_visible()
+    expect(seen(panel, "✗ row 7").first).to_be_visible()
+    expect(seen(panel, "last good result").first).to_be_visible()
     table.fill(good)
     table.blur()
-    expect(panel.get_by_text("last good result")).to_have_count(0)
-    panel.get_by_text("profile as CSV").click()
-    expect(panel.get_by_text("start_radius_mm").first).to_be_visible()
+    expect(seen(panel, "last good result")).to_have_count(0)
+    seen(panel, "profile as CSV").click()
+    expect(seen(panel, "start_radius_mm").first).to_be_visible()
 
 
 @pytest.mark.parametrize("heading", ["arc begins at", "14 points in mm", "of the chamfer"])

@@ -1,7 +1,7 @@
 """The helical bore workbook, used as a person uses it."""
 
 import pytest
-from hands import clipped, copied, expect_headline, expect_said, type_in
+from hands import clipped, copied, expect_headline, expect_said, seen, type_in
 
 pytestmark = pytest.mark.filterwarnings("default")
 
@@ -28,7 +28,7 @@ def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
     expect_headline(panel, r"path 6\.000 mm, 13 turns of 1\.577 mm down to 20\.500 mm")
     for wrong in ("nonsense", ""):
         type_in(panel, "bore diameter", wrong)
-        expect(panel.get_by_text("cannot be read and says why").first).to_be_visible()
+        expect(seen(panel, "cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"path 6\.000 mm, 13 turns")
     type_in(panel, "bore diameter", "11 mm")
     expect_said(panel, "path diameter would have to be")
@@ -36,7 +36,7 @@ def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
     type_in(panel, "bore diameter", "3/4 in")
     # 19.05 - 12.
     expect_headline(panel, r"path 7\.050 mm")
-    expect(panel.get_by_text("cannot be read and says why")).to_have_count(0)
+    expect(seen(panel, "cannot be read and says why")).to_have_count(0)
 
 
 def test_slider_from_end_to_end(book):
@@ -82,7 +82,7 @@ def test_the_listing_stays_open_while_sizes_change(book):
     panel = book.panel("the bore")
     listing = panel.locator("pre.listing")
     expect(listing).to_be_hidden()
-    panel.get_by_text("RS-274 listing").click()
+    seen(panel, "RS-274 listing").click()
     expect(listing).to_be_visible()
     assert "PROVE IT IN AIR FIRST" in listing.inner_text()
     type_in(panel, "bore diameter", "18")
