@@ -17,11 +17,14 @@ def reference(figure):
     return out.getvalue()
 
 
-@pytest.mark.parametrize("panel", [CountersinkPanel, HelixPanel])
-def test_a_picture_is_what_matplotlib_writes(panel):
+@pytest.mark.parametrize(
+    ("panel", "field", "text"),
+    [(CountersinkPanel, "circle", "3.123"), (HelixPanel, "bore_diameter", "9.21")],
+)
+def test_a_picture_is_what_matplotlib_writes(panel, field, text):
     made = panel()
     lettering.svg(made._figure.figure)
-    made.slider.value += 1
+    made.fields[field].text = text
     assert lettering.svg(made._figure.figure) == reference(made._figure.figure)
 
 

@@ -245,7 +245,7 @@ def test_relieved_corners(nut):
     # The value: 13.2 across flats, 6 mm: 4.621 from the middle.
     assert "9.242 mm" in nut._numbers.value
     assert nut.pocket.turning.stopped_by == "ends of the flats"
-    assert nut.cutter_slider.disabled
+    assert nut.cutter_slider.entry.disabled
     agree(nut)
 
 
@@ -253,18 +253,18 @@ def test_relieved_corners(nut):
 def test_the_sliders_run_through_what_works(nut, unit):
     nut.unit.value = unit
     turned = []
-    for step in (0, 250, 500, 750, 1000):
-        nut.cutter_slider.value = step
+    for step in (0, 25, 50, 75, 100):
+        nut.cutter_slider.entry.value = step
         assert nut._trouble.value == ""
-        assert nut.cutter_slider.value == step
+        assert nut.cutter_slider.entry.value == step
         assert not nut.pocket.turning.spins
         turned.append(sizes.rad(nut.pocket.turning.most))
         agree(nut)
     assert turned == sorted(turned)
     # By hand: 18 - 6.8 - 18/4 with nothing cut deeper.
-    nut.cutter_slider.value = 100
-    for step, recess in ((0, 0.0), (1000, 6.7)):
-        nut.recess_slider.value = step
+    nut.cutter_slider.entry.value = 10
+    for step, recess in ((0, 0.0), (100, 6.7)):
+        nut.recess_slider.entry.value = step
         assert sizes.mm(nut.pocket.recess) == pytest.approx(recess, abs=0.011)
         assert not any("is left between" in finding.what for finding in nut.findings)
         agree(nut)
@@ -272,10 +272,10 @@ def test_the_sliders_run_through_what_works(nut, unit):
 
 def test_typing_moves_the_sliders_and_not_the_text(nut):
     nut.fields["recess"].text = "3.35 mm"
-    assert nut.recess_slider.value == 500
+    assert nut.recess_slider.entry.value == 50
     assert nut.fields["recess"].text == "3.35 mm"
     nut.fields["cutter_diameter"].text = "12 mm"
-    assert nut.cutter_slider.value == 1000
+    assert nut.cutter_slider.entry.value == 100
     assert nut.fields["cutter_diameter"].text == "12 mm"
     assert "spin" in nut._findings.value
 

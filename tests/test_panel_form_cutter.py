@@ -92,7 +92,8 @@ def test_the_sliders_show_what_an_error_leaves(panel, unit):
     panel.depth_error.value = 10
     tenth = "0.100 mm" if unit == "mm" else "0.0039 in"
     assert f"a step of {tenth} down from the face" in panel._headline.value
-    assert f"off by: {tenth} deeper" in panel._off.value
+    assert f">{tenth} deeper<" in panel._depth_off.value
+    assert ">as set<" in panel._offset_off.value
     # What is typed at the machine is still the setting without the error.
     assert str(panel.setting) == setting
     assert sizes.mm(panel.edge.depth - panel.setting.depth) == pytest.approx(0.1)
@@ -103,7 +104,7 @@ def test_the_sliders_show_what_an_error_leaves(panel, unit):
     agree(panel)
     panel.offset_error.value = 10
     assert "short of tangent to the wall" in panel._headline.value
-    assert "further" in panel._off.value
+    assert "further" in panel._offset_off.value
     agree(panel)
     for step in (-50, 50):
         panel.offset_error.value = panel.depth_error.value = step

@@ -150,20 +150,20 @@ def test_a_top_diameter_may_be_given_instead_of_a_recess(panel):
 def test_the_slider_runs_through_the_circles_that_work(panel, unit):
     panel.unit.value = unit
     # By hand: 12.6 - 10 at the face, 6.6 - 10/4 at the hole's edge.
-    for step, circle in ((0, 2.6), (1000, 4.1), (500, 3.35)):
-        panel.slider.value = step
+    for step, circle in ((0, 2.6), (100, 4.1), (50, 3.35)):
+        panel.slider.entry.value = step
         assert sizes.mm(panel.sink.cut.circle_diameter) == pytest.approx(circle, abs=0.002)
         assert not panel.findings
-        assert panel.slider.value == step
+        assert panel.slider.entry.value == step
         agree(panel)
 
 
 def test_a_typed_circle_moves_the_slider(panel):
     panel.fields["circle"].text = "3.35 mm"
-    assert panel.slider.value == 500
+    assert panel.slider.entry.value == 50
     assert panel.fields["circle"].text == "3.35 mm"
     panel.fields["circle"].text = "6 mm"
-    assert panel.slider.value == 1000
+    assert panel.slider.entry.value == 100
     assert panel.fields["circle"].text == "6 mm"
 
 
@@ -271,9 +271,9 @@ def test_the_fit_follows_the_size_of_a_measured_head_too(panel):
 def test_where_no_circle_works_there_is_nothing_to_slide(panel):
     panel.fields["cutting_diameter"].text = "6 mm"
     assert not panel.sink.limits.workable
-    assert panel.slider.disabled
+    assert panel.slider.entry.disabled
     panel.fields["cutting_diameter"].text = "10 mm"
-    assert not panel.slider.disabled
+    assert not panel.slider.entry.disabled
 
 
 def test_a_picture_that_cannot_be_drawn_leaves_all_as_it_was(panel, monkeypatch):

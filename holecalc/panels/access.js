@@ -1,6 +1,7 @@
 // What a screen reader needs of a panel and ipywidgets has no words for.
 //
-// Sliders get their label as their name. A field points to what stands beside and below it, and is
+// Sliders get their label as their name, and say what they stand for rather than how many steps they
+// have gone: what is told of them below, or what they fill in above. A field points to what stands beside and below it, and is
 // invalid while it is marked wrong. What is told first is said in a live region that was there from
 // the start, once the panel has been quiet for a while: a slider is not talked over at every step.
 
@@ -16,11 +17,20 @@ function set(element, name, value) {
   if (element.getAttribute(name) !== value) element.setAttribute(name, value);
 }
 
+function sizeOf(slider) {
+  const told = slider.nextElementSibling;
+  if (told?.matches(".holecalc-beside")) return told.innerText.trim();
+  return slider.previousElementSibling?.querySelector("input")?.value;
+}
+
 function name(panel) {
   for (const slider of panel.querySelectorAll(".widget-slider")) {
     const label = slider.querySelector(".widget-label");
     const handle = slider.querySelector("[role=slider]");
-    if (label && handle) set(handle, "aria-label", label.textContent);
+    if (!label || !handle) continue;
+    set(handle, "aria-label", label.textContent);
+    const size = sizeOf(slider);
+    if (size) set(handle, "aria-valuetext", size);
   }
   for (const field of panel.querySelectorAll(".holecalc-field")) {
     const entry = field.querySelector("input, textarea");

@@ -26,6 +26,7 @@ from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
 from holecalc.panels.fields import (
     Choice,
     SizeField,
+    Slider,
     block,
     finding_counts,
     finding_list,
@@ -44,7 +45,6 @@ __all__ = ["CounterborePanel"]
 _fine = partial(sizes.show, fine=True)
 
 _MEASURED, _YOURS = "measured", "your own"
-_STEPS = 1000
 _TO_BUY, _AT_HAND = "to buy", "at hand"
 _AS_CUT = "as cut"
 _THREADED = (Nut, TNut, Insert)
@@ -377,7 +377,6 @@ class CounterborePanel(FeaturePanel):
         unknown = sorted(begin.keys() - _FIELDS.keys())
         if unknown:
             raise TypeError(f"there is no field {unknown[0]!r}; there are {', '.join(_FIELDS)}")
-        self._sliding = False
         self._no_hole = self._no_screw = ""
         self.pocket: Pocket
         self.screw: ScrewLength | None = None
@@ -391,20 +390,15 @@ class CounterborePanel(FeaturePanel):
             )
             for name, (label, reads, hint) in _FIELDS.items()
         }
-        self.cutter_slider, self.recess_slider = (
-            widgets.IntSlider(
-                description=told,
-                readout=False,
-                min=0,
-                max=_STEPS,
-                style={"description_width": "8.8em"},
-                layout=widgets.Layout(width="22em"),
-                tooltip=hint,
-            )
-            for told, hint in (
-                ("cutter", "Slides the cutter from a sharp one to one that lets the nut spin"),
-                ("recess", "Slides the recess from flush to where only a quarter is left"),
-            )
+        self.cutter_slider = Slider(
+            "cutter",
+            "Slides the cutter from a sharp one to one that lets the nut spin",
+            self.fields["cutter_diameter"],
+        )
+        self.recess_slider = Slider(
+            "recess",
+            "Slides the recess from flush to where only a quarter is left",
+            self.fields["recess"],
         )
         self._figure = CounterboreFigure()
         self._picture = widgets.HTML()
@@ -497,11 +491,13 @@ class CounterborePanel(FeaturePanel):
                 self._watch(field, self._strength_is_yours)
             else:
                 self._watch(field)
-        for slider, slid in (
-            (self.cutter_slider, self._cutter_slid),
-            (self.recess_slider, self._recess_slid),
-        ):
-            slider.observe(slid, names="value")
+        for name, slider in self._sliders.items():
+            slider.entry.observe(partial(self._slid, name), names="value")
+
+    @property
+    def _sliders(self) -> dict[str, Slider]:
+        """The sliders, by the field that each fills in."""
+        return {"cutter_diameter": self.cutter_slider, "recess": self.recess_slider}
 
     def _place(self) -> None:
         field = self.fields
@@ -577,7 +573,7 @@ class CounterborePanel(FeaturePanel):
             (self.washer.box, kind.make is CapScrew),
             (self.find.box, kind.make is Nut),
             (self.relief.box, kind.make is Nut),
-            (self.cutter_slider, kind.make is Nut),
+            (self.cutter_slider.box, kind.make is Nut),
         ):
             _display(widget, shown)
         found = {find} if find in ("", "nut_clearance") else {find, "across_flats"}
@@ -668,29 +664,13 @@ class CounterborePanel(FeaturePanel):
 
     # --- sliders -------------------------------------------------------------------------
 
-    def _cutter_slid(self, _change: Any) -> None:
-        self._slid("cutter_diameter", self.cutter_slider)
-
-    def _recess_slid(self, _change: Any) -> None:
-        self._slid("recess", self.recess_slider)
-
-    def _slid(self, name: str, slider: Any) -> None:
+    def _slid(self, name: str, _change: Any) -> None:
         ends = None if self._quiet else self._ends(name)
-        if ends is None:
-            return
-        places = 2 if self._unit == "mm" else 4
-        low, high = ends
-        value = round(low + slider.value / _STEPS * (high - low), places)
-        # Rounding must not carry the value out of its range.
-        inward = 10.0**-places * ((value < low - 1e-9) - (value > high + 1e-9))
-        self._sliding = True
-        try:
-            self.fields[name].text = f"{value + inward:.{places}f} {self._unit}"
-        finally:
-            self._sliding = False
+        if ends is not None:
+            self._sliders[name].fill_in(*ends, self._unit)
 
-    def _ends(self, name: str) -> tuple[float, float] | None:
-        """From where to where a slider goes, in the unit in use; None where it goes nowhere."""
+    def _ends(self, name: str) -> tuple[Quantity, Quantity] | None:
+        """From where to where a slider goes; None where it goes nowhere."""
         pocket, low = self.pocket, 0 * self.pocket.stack.plate_thickness
         nut = pocket.fastener
         if name == "recess":
@@ -703,8 +683,7 @@ class CounterborePanel(FeaturePanel):
                 high = largest_cutter(nut, 180 / nut.sides - 0.1, clearance=pocket.flat_clearance)
             except FlatsError:
                 return None
-        ends = [float(end.m_as(self._unit)) for end in (low, high)]
-        return (ends[0], ends[1]) if ends[1] > ends[0] else None
+        return (low, high) if high > low else None
 
     # --- what is made --------------------------------------------------------------------
 
@@ -981,21 +960,14 @@ class CounterborePanel(FeaturePanel):
             self._set_sliders()
 
     def _set_sliders(self) -> None:
-        if self._sliding:
-            return
         seat = self.pocket.seat
         cutter = None if seat is None else seat.cutter_diameter
-        as_cut = self.relief.value == _AS_CUT
-        for name, slider, here, fixed in (
-            ("cutter_diameter", self.cutter_slider, cutter, not as_cut),
-            ("recess", self.recess_slider, self.pocket.recess, False),
-        ):
-            ends = self._ends(name)
-            slider.disabled = ends is None or fixed or self._finds == name
-            if ends is None or here is None:
-                continue
-            share = (float(here.m_as(self._unit)) - ends[0]) / (ends[1] - ends[0])
-            slider.value = round(_STEPS * min(max(share, 0.0), 1.0))
+        fixed = {"cutter_diameter": self.relief.value != _AS_CUT, "recess": False}
+        for name, here in (("cutter_diameter", cutter), ("recess", self.pocket.recess)):
+            ends, slider = self._ends(name), self._sliders[name]
+            slider.entry.disabled = ends is None or fixed[name] or self._finds == name
+            if ends is not None and here is not None:
+                slider.stand_at(here, *ends)
 
     def _told_first(self) -> str:
         """What is typed at the machine, and whether something speaks against it."""

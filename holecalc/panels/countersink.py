@@ -27,6 +27,7 @@ from holecalc.fasteners import (
 from holecalc.panels.fields import (
     Choice,
     SizeField,
+    Slider,
     block,
     finding_counts,
     finding_list,
@@ -36,12 +37,12 @@ from holecalc.panels.fields import (
     typed,
 )
 from holecalc.panels.keeping import FeaturePanel, Kept, Taken, as_text, fit_and_hole
+from holecalc.sizes import Quantity
 
 __all__ = ["CountersinkPanel"]
 
 _MEASURED = "measured"
 _LAND, _HEIGHT = "edge land", "head height"
-_STEPS = 1000
 _HEAD = ("head_diameter", "head_angle", "edge_land", "shank_diameter")
 _FINDS = {"depth": "depth", "circle": "circle diameter", "lie": "how the head lies"}
 
@@ -95,7 +96,6 @@ class CountersinkPanel(FeaturePanel):
         circle_diameter: str = "3.6 mm",
     ) -> None:
         super().__init__("countersink", unit)
-        self._sliding = False
         self._no_hole = ""
         self._measured_top: sizes.Quantity | None = None
         self.sink: Sink
@@ -185,16 +185,11 @@ class CountersinkPanel(FeaturePanel):
             ),
             "depth": SizeField("depth", "", "From the plate's face down to the cutter's tip"),
         }
-        # In whole steps of a fixed range: a slider whose range or fractions change answers with a
-        # rounded value of its own, which would overtake what is being typed.
-        self.slider = widgets.IntSlider(
-            description="circle",
-            readout=False,
-            min=0,
-            max=_STEPS,
-            style={"description_width": "8.8em"},
-            layout=widgets.Layout(width="22em"),
-            tooltip="Slides the circle through what works",
+        self.slider = Slider(
+            "circle",
+            "Slides the circle through what works",
+            self.fields["circle"],
+            {"mm": 3, "in": 4},
         )
         self._figure = CountersinkFigure()
         self._picture = widgets.HTML()
@@ -224,7 +219,7 @@ class CountersinkPanel(FeaturePanel):
                 self._watch(field, self._hole_is_measured)
             else:
                 self._watch(field)
-        self.slider.observe(self._slid, names="value")
+        self.slider.entry.observe(self._slid, names="value")
 
     def _place(self) -> None:
         field = self.fields
@@ -340,25 +335,13 @@ class CountersinkPanel(FeaturePanel):
         self.fields["lie"].text = sizes.show(lying, self._unit, fine=True)
 
     def _slid(self, _change: Any) -> None:
-        if self._quiet:
-            return
-        low, high = self._band()
-        places = 3 if self._unit == "mm" else 4
-        share = self.slider.value / _STEPS
-        circle = round(low + share * (high - low), places)
-        # Rounding must not carry the circle out of the band.
-        inward = 10.0**-places * ((circle < low - 1e-9) - (circle > high + 1e-9))
-        self._sliding = True
-        try:
-            self.fields["circle"].text = f"{circle + inward:.{places}f} {self._unit}"
-        finally:
-            self._sliding = False
+        if not self._quiet:
+            self.slider.fill_in(*self._band(), self._unit)
 
-    def _band(self) -> tuple[float, float]:
-        """The smallest and the largest circle that work, in the unit in use."""
+    def _band(self) -> tuple[Quantity, Quantity]:
+        """The smallest and the largest circle that work."""
         limits = self.sink.limits
-        low, high = (float(end.m_as(self._unit)) for end in (limits.smallest, limits.largest))
-        return low, max(low, high)
+        return limits.smallest, max(limits.smallest, limits.largest)
 
     # --- what is kept --------------------------------------------------------------------
 
@@ -535,17 +518,13 @@ class CountersinkPanel(FeaturePanel):
         cut, seat = self.sink.cut, self.sink.seat
         lying = seat.recess if self.lie.value == "recess" else cut.top_diameter
         found = {"lie": lying, "circle": cut.circle_diameter, "depth": cut.depth}
-        self.slider.disabled = self.find.value == "circle" or not self.sink.limits.workable
+        self.slider.entry.disabled = self.find.value == "circle" or not self.sink.limits.workable
         with self._quietly():
             find = self.find.value
             self.fields[find].text = sizes.show(found[find], self._unit, fine=True)
             self.fields[find].mark("")
             self.fields[find].read(self._unit)
-            if not self._sliding:
-                low, high = self._band()
-                here = float(cut.circle_diameter.m_as(self._unit))
-                share = (here - low) / (high - low) if high > low else 0.0
-                self.slider.value = round(_STEPS * min(max(share, 0.0), 1.0))
+            self.slider.stand_at(cut.circle_diameter, *self._band())
 
     def _told_first(self) -> str:
         """What is typed at the machine, and whether something speaks against it."""

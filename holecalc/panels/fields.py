@@ -25,12 +25,14 @@ __all__ = [
     "Choice",
     "Panel",
     "SizeField",
+    "Slider",
     "block",
     "finding_counts",
     "finding_list",
     "number_table",
     "picture",
     "python_line",
+    "slider",
     "style",
     "typed",
 ]
@@ -290,6 +292,69 @@ class Choice:
     def on_change(self, callback: Callable[[], None]) -> None:
         """Call back when another is chosen."""
         self.entry.observe(lambda _change: callback(), names="value")
+
+
+def slider(label: str, hint: str, low: int, high: int) -> widgets.IntSlider:
+    """A slider in whole steps of a fixed range.
+
+    One whose range or fractions change answers with a rounded value of its own, which would
+    overtake what is being typed.
+    """
+    return widgets.IntSlider(
+        description=label,
+        tooltip=hint,
+        min=low,
+        max=high,
+        readout=False,
+        style={"description_width": _LABEL[False]},
+        layout=widgets.Layout(width="22em"),
+    )
+
+
+class Slider:
+    """A slider that fills in the size field above it, from end to end of what works.
+
+    Parameters
+    ----------
+    label : str
+        The trade's term.
+    hint : str
+        What it slides.
+    field : SizeField
+        Where it writes.
+    places : mapping of str to int
+        How many places it writes, for each unit.
+    """
+
+    # A step is about a pixel, and one press of a key goes far enough to be seen.
+    steps = 100
+
+    def __init__(
+        self, label: str, hint: str, field: SizeField, places: Mapping[str, int] | None = None
+    ) -> None:
+        self.box = self.entry = slider(label, hint, 0, self.steps)
+        self._field = field
+        self._places = places or {"mm": 2, "in": 4}
+        self._moving = False
+
+    def fill_in(self, low: Quantity, high: Quantity, unit: str) -> None:
+        """Write where between two sizes it stands; rounding never goes beyond them."""
+        least, most = float(low.m_as(unit)), float(high.m_as(unit))
+        places = self._places[unit]
+        value = round(least + self.entry.value / self.steps * (most - least), places)
+        value += 10.0**-places * ((value < least - 1e-9) - (value > most + 1e-9))
+        self._moving = True
+        try:
+            self._field.text = f"{value:.{places}f} {unit}"
+        finally:
+            self._moving = False
+
+    def stand_at(self, size: Quantity, low: Quantity, high: Quantity) -> None:
+        """Go where a size lies between two others, unless it is what filled it in."""
+        if self._moving:
+            return
+        share = float(((size - low) / (high - low)).m_as("dimensionless")) if high > low else 0.0
+        self.entry.value = round(self.steps * min(max(share, 0.0), 1.0))
 
 
 def style() -> widgets.HTML:

@@ -38,6 +38,7 @@ from holecalc.panels.fields import (
     number_table,
     picture,
     python_line,
+    slider,
     typed,
 )
 from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text
@@ -287,22 +288,21 @@ class FormCutterPanel(FeaturePanel):
             for name, (label, hint, first) in _FIELDS.items()
         }
         self.points = PointsField(points)
-        self.offset_error, self.depth_error = (
-            widgets.IntSlider(
-                description=what,
-                readout=False,
-                min=-_MOST,
-                max=_MOST,
-                style={"description_width": "8.8em"},
-                layout=widgets.Layout(width="22em"),
-                tooltip=f"In steps of {_STEP}: {ways}",
-            )
-            for what, ways in (
-                ("error of offset", "closer to the left, further to the right"),
-                ("error of depth", "shallower to the left, deeper to the right"),
-            )
+        self.offset_error = slider(
+            "error of offset",
+            f"In steps of {_STEP}: closer to the left, further to the right",
+            -_MOST,
+            _MOST,
         )
-        self._off = widgets.HTML()
+        self.depth_error = slider(
+            "error of depth",
+            f"In steps of {_STEP}: shallower to the left, deeper to the right",
+            -_MOST,
+            _MOST,
+        )
+        self._offset_off, self._depth_off = widgets.HTML(), widgets.HTML()
+        for told in (self._offset_off, self._depth_off):
+            told.add_class("holecalc-beside")
         self._figure = FormCutterFigure()
         self._picture = widgets.HTML()
         (
@@ -317,8 +317,8 @@ class FormCutterPanel(FeaturePanel):
             self._watch(choice, self._show_what_is_asked)
         for field in (self.points, *self.fields.values()):
             self._watch(field)
-        for slider in (self.offset_error, self.depth_error):
-            slider.observe(self._slid, names="value")
+        for error in (self.offset_error, self.depth_error):
+            error.observe(self._slid, names="value")
         self._place()
         self._show_what_is_asked()
         self._update()
@@ -355,8 +355,9 @@ class FormCutterPanel(FeaturePanel):
                     field["offset"],
                     field["depth"],
                     self.offset_error,
+                    self._offset_off,
                     self.depth_error,
-                    self._off,
+                    self._depth_off,
                     field["spindle_speed"],
                     hints=hints.SETTING,
                 ),
@@ -493,12 +494,9 @@ class FormCutterPanel(FeaturePanel):
                 "allowance": taken.text("allowance", 0),
             }
         )
-        for name, slider in (
-            ("offset_error", self.offset_error),
-            ("depth_error", self.depth_error),
-        ):
+        for name, off in (("offset_error", self.offset_error), ("depth_error", self.depth_error)):
             error = sizes.length(taken.only_here.get(name, "0 mm"), self._unit)
-            slider.value = round(sizes.mm(error) / sizes.mm(sizes.length(_STEP)))
+            off.value = round(sizes.mm(error) / sizes.mm(sizes.length(_STEP)))
         self._show_what_is_asked()
         if trace is None and calipers is None:
             self._refuse_other_profile(taken)
@@ -649,12 +647,13 @@ class FormCutterPanel(FeaturePanel):
                 field.mark("")
                 field.read(self._unit)
         aside, down = self._errors()
-        told = [
-            f"{sizes.show(abs(error), fine=True)} {ways[error.magnitude > 0]}"
-            for error, ways in ((aside, ("closer", "further")), (down, ("shallower", "deeper")))
-            if error.magnitude
-        ]
-        self._off.value = f"<div class='holecalc-why'>off by: {', '.join(told) or 'nothing'}</div>"
+        for told, error, less, more in (
+            (self._offset_off, aside, "closer", "further"),
+            (self._depth_off, down, "shallower", "deeper"),
+        ):
+            way = f"{sizes.show(abs(error), fine=True)} {more if error.magnitude > 0 else less}"
+            said = way if error.magnitude else "as set"
+            told.value = f"<div class='holecalc-why'>{said}</div>"
 
     def _told_first(self) -> str:
         """What is typed at the machine, what it leaves, and whether something speaks against it."""

@@ -25,6 +25,7 @@ from holecalc.panels.fields import (
     number_table,
     picture,
     python_line,
+    slider,
     typed,
 )
 from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text
@@ -213,15 +214,7 @@ class HelixPanel(FeaturePanel):
             ),
         }
         # Whole turns of a fixed range: what slides is what is meant.
-        self.slider = widgets.IntSlider(
-            description="turns",
-            readout=False,
-            min=1,
-            max=_MOST_TURNS,
-            style={"description_width": "8.8em"},
-            layout=widgets.Layout(width="22em"),
-            tooltip="Slides the number of turns",
-        )
+        self.slider = slider("turns", "Slides the number of turns", 1, _MOST_TURNS)
         self._figure = HelixFigure()
         self._picture = widgets.HTML()
         self._headline, self._findings, self._usual, self._numbers, self._line = (

@@ -165,6 +165,10 @@ def test_every_entry_has_its_name(shown):
     _, panel = shown
     told = panel.aria_snapshot()
     assert re.findall(r"- (?:textbox|combobox|slider|img)(?: \[.*\])?:?$", told, re.M) == []
+    for handle in panel.locator("[role=slider]:visible").all():
+        # Without help it says how many steps it has gone, which is no size.
+        said = handle.get_attribute("aria-valuetext")
+        assert re.fullmatch(r"as set|\d+|\d+\.\d+ (?:mm|in).*", said), said
 
 
 @pytest.mark.parametrize("shown", [name for name in PANELS if name != "size"], indirect=True)
@@ -211,7 +215,9 @@ def test_results_and_what_is_wrong_are_announced(open_workbook):
     handle.focus()
     for _ in range(25):
         handle.press("ArrowRight")
-    expect(live).to_contain_text("circle 3.638 mm", timeout=20_000)
+    # By hand: 25 hundredths of 4.1 - 2.6 from the 67th.
+    expect(live).to_contain_text("circle 3.980 mm", timeout=20_000)
+    expect(handle).to_have_attribute("aria-valuetext", "3.980 mm")
     book.page.wait_for_timeout(1500)
     # One for the end; a slow machine may pause on the way.
     assert len(book.page.evaluate("window.said")) <= 3
