@@ -383,6 +383,32 @@ def test_a_fit_told_by_hand_becomes_the_hole_it_stands_for():
     assert again.python == panel.python
 
 
+# By hand: 1500 at the axis; and at the wall of 10 mm, with 6 mm of cutter, 1500 (10 - 6)/10.
+@pytest.mark.parametrize(
+    ("panel", "flutes", "axis_feed"),
+    [
+        (CountersinkPanel, {}, "1500 mm/min"),
+        (CounterborePanel, {"flutes": "2"}, "600 mm/min"),
+    ],
+)
+def test_what_the_cutter_is_run_at_reaches_the_sheet_and_comes_back(panel, flutes, axis_feed):
+    first = typed_in(panel(), spindle_speed="12000", feed="1500", **flutes)
+    keep(first)
+    settings = dict(plan(load("mine.toml")).operations[-1].settings)
+    assert settings["spindle"] == "12000 rev/min"
+    assert settings["axis feed"] == axis_feed
+    again = panel.of("mine.toml", "it")
+    assert again.fields["spindle_speed"].text == "12000"
+    assert again.fields["feed"].text == "1500"
+    assert again.fields.get("flutes") is None or again.fields["flutes"].text == "2"
+    again.fields["feed"].text = ""
+    keep(again)
+    keep(again)
+    assert "1500" not in Path("mine.toml").read_text()
+    again.fields["feed"].text = "fast"
+    assert "cannot be read" in again._trouble.value
+
+
 def test_only_part_files_are_offered():
     demo_file()
     Path("other.toml").write_text("[tool]\nx = 1\n", encoding="utf-8")

@@ -34,8 +34,18 @@ from holecalc.panels.fields import (
     picture,
     python_line,
     typed,
+    whole,
 )
-from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text, fit_and_hole
+from holecalc.panels.keeping import (
+    RUN_AT,
+    FeaturePanel,
+    KeepingError,
+    Kept,
+    Taken,
+    as_text,
+    fit_and_hole,
+    run_at_fields,
+)
 from holecalc.screws import ScrewError, ScrewLength
 from holecalc.sizes import Quantity
 from holecalc.stack import Step
@@ -237,6 +247,7 @@ _FIELDS: Mapping[str, tuple[str, str, str]] = MappingProxyType(
             "How much wider than the washer its pocket is, on the diameter",
         ),
         "cutter_diameter": ("cutter diameter", "length", "Of the cutter that makes the pocket"),
+        "flutes": ("flutes", "count", "How many cutting edges it has; empty: taken as 1"),
         "cutting_length": (
             "flute length",
             "length",
@@ -390,6 +401,7 @@ class CounterborePanel(FeaturePanel):
             )
             for name, (label, reads, hint) in _FIELDS.items()
         }
+        self.fields |= run_at_fields("feed at the wall", "Along the wall, where the cutter cuts")
         self.cutter_slider = Slider(
             "cutter",
             "Slides the cutter from a sharp one to one that lets the nut spin",
@@ -520,7 +532,8 @@ class CounterborePanel(FeaturePanel):
                 ),
                 block(
                     "the cutter", self.find, field["cutter_diameter"], self.cutter_slider,
-                    field["cutting_length"], field["reach"], field["most_turning"], self.relief,
+                    field["flutes"], field["cutting_length"], field["reach"],
+                    *(field[name] for name in RUN_AT), field["most_turning"], self.relief,
                     field["relief_cutter"], field["relief_reach"], hints=hints.END_MILL,
                 ),
                 block(
@@ -544,7 +557,7 @@ class CounterborePanel(FeaturePanel):
         """The fields that this kind of fastener and pocket has; the others are put away."""
         kind = self._kind
         asked = {*kind.positional, *kind.named, *kind.asked, "plate_thickness", "recess"}
-        asked |= {"cutter_diameter", "cutting_length", "reach"}
+        asked |= {"cutter_diameter", "flutes", "cutting_length", "reach", *RUN_AT}
         asked |= {"load", "bearing_strength", "shear_strength"}
         if kind.make is Insert and self.fields["insert_flange_diameter"].blank:
             # Its maker says what its sides hold.
@@ -718,11 +731,14 @@ class CounterborePanel(FeaturePanel):
         screw, no_screw = self._screw_for(pocket, read, lines)
         held = self._held(pocket, read, lines)
         about = {name: read[name] for name in ("cutting_length", "reach") if name in read}
-        cutter = EndMill(read["cutter_diameter"], flutes=1, **about)
+        flutes = whole(read["flutes"]) if "flutes" in read else 1
+        cutter = EndMill(read["cutter_diameter"], flutes=flutes, **about)
         width = typed(read["cutter_diameter"])
         if find == "cutter_diameter":
             width = "pocket.seat.cutter_diameter"
-        told = ", ".join([width, "flutes=1", *(f"{n}={typed(s)}" for n, s in about.items())])
+        told = ", ".join(
+            [width, f"flutes={flutes}", *(f"{n}={typed(s)}" for n, s in about.items())]
+        )
         checked = {"screw": screw, "no_screw": no_screw or None, "held": held, "cutter": cutter}
         written = {"screw": "screw", "held": "held", "cutter": f"EndMill({told})"}
         written["no_screw"] = repr(no_screw)
@@ -814,7 +830,10 @@ class CounterborePanel(FeaturePanel):
             "diameter": self._value("cutter_diameter"),
             "cutting_length": self._value("cutting_length"),
             "reach": self._value("reach"),
+            **self._run_at(),
         }
+        if not self.fields["flutes"].blank:
+            cutter["flutes"] = self._whole("flutes")
         drawer = {"fastener": self._fastener_kept(), "cutter": cutter}
         if "relief_cutter" in asked:
             drawer["relief_cutter"] = {
@@ -882,6 +901,8 @@ class CounterborePanel(FeaturePanel):
                 "relief_cutter": as_text(relief.get("diameter", begin["relief_cutter"])),
             }
         )
+        self.fields["flutes"].text = as_text(cutter.get("flutes"))
+        self._take_run_at(cutter)
         self._take_hole(taken)
         strengths = {
             name: tuple(f"{each.magnitude:g} {each.units:~P}" for each in (row.bearing, row.shear))

@@ -36,7 +36,15 @@ from holecalc.panels.fields import (
     python_line,
     typed,
 )
-from holecalc.panels.keeping import FeaturePanel, Kept, Taken, as_text, fit_and_hole
+from holecalc.panels.keeping import (
+    RUN_AT,
+    FeaturePanel,
+    Kept,
+    Taken,
+    as_text,
+    fit_and_hole,
+    run_at_fields,
+)
 from holecalc.sizes import Quantity
 
 __all__ = ["CountersinkPanel"]
@@ -171,6 +179,7 @@ class CountersinkPanel(FeaturePanel):
                 tip_diameter,
                 "Flat across the tip, or the tip's radius; 0 if sharp",
             ),
+            **run_at_fields("feed at the axis", "Along the circle that the cutter's axis runs on"),
             "lie": SizeField(
                 "recess", recess, "From the plate's face down to the head's; negative stands proud"
             ),
@@ -250,6 +259,7 @@ class CountersinkPanel(FeaturePanel):
                     field["included_angle"],
                     self.tip,
                     field["tip_size"],
+                    *(field[name] for name in RUN_AT),
                     hints=hints.VEE_CUTTER,
                 ),
                 block(
@@ -364,6 +374,7 @@ class CountersinkPanel(FeaturePanel):
             "included_angle": value("included_angle"),
             "tip_diameter": None if round_tip else value("tip_size"),
             "tip_radius": value("tip_size") if round_tip else None,
+            **self._run_at(),
         }
         drawer = {"fastener": self._head_kept(), "cutter": cutter}
         return Kept(feature, drawer, hole=feature["hole_diameter"])
@@ -386,6 +397,7 @@ class CountersinkPanel(FeaturePanel):
     def _take(self, taken: Taken) -> str:
         given, cutter = taken.feature.given, taken.drawn("cutter")
         self._take_head(taken)
+        self._take_run_at(cutter)
         round_tip = "tip_radius" in cutter
         self.tip.value = "round" if round_tip else "flat"
         self._fill(
@@ -471,6 +483,7 @@ class CountersinkPanel(FeaturePanel):
             "included_angle",
             "tip_size",
             "measured_top",
+            *RUN_AT,
             *({"lie", "circle", "depth"} - {find}),
             *(_HEAD if self.standard.value == _MEASURED else ()),
         )

@@ -35,6 +35,7 @@ __all__ = [
     "slider",
     "style",
     "typed",
+    "whole",
 ]
 
 _LAST_GOOD = "Below is the last good result."
@@ -355,6 +356,12 @@ class Slider:
             return
         share = float(((size - low) / (high - low)).m_as("dimensionless")) if high > low else 0.0
         self.entry.value = round(self.steps * min(max(share, 0.0), 1.0))
+
+
+def whole(count: Quantity) -> Any:
+    """A count for a function that takes whole ones: 1.5 flutes are for the cutter to refuse."""
+    number = float(count.magnitude)
+    return int(number) if number == int(number) else number
 
 
 def style() -> widgets.HTML:

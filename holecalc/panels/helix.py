@@ -27,6 +27,7 @@ from holecalc.panels.fields import (
     python_line,
     slider,
     typed,
+    whole,
 )
 from holecalc.panels.keeping import FeaturePanel, KeepingError, Kept, Taken, as_text
 from holecalc.sizes import Quantity
@@ -546,9 +547,7 @@ class HelixPanel(FeaturePanel):
         return _Made(run, starting, why_none, read.get("typed_feed")), line
 
     def _cutter(self, read: dict[str, Quantity]) -> tuple[EndMill, str]:
-        # A cutter of 1.5 flutes is for the cutter to refuse.
-        count = read["flutes"].magnitude
-        told: dict[str, Any] = {"flutes": int(count) if count == int(count) else count}
+        told: dict[str, Any] = {"flutes": whole(read["flutes"])}
         told |= {name: read[name] for name in _CUTTER[1:] if name in read}
         if not self.end.value:
             told["centre_cutting"] = False

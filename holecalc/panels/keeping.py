@@ -29,7 +29,16 @@ from holecalc.panels.fields import Choice, Panel, SizeField, block
 from holecalc.part import Feature, Part, PartFile, begin_file, files_in, open_file
 from holecalc.part.features import SAME
 
-__all__ = ["FeaturePanel", "Kept", "Taken", "as_text", "as_value", "fit_and_hole"]
+__all__ = [
+    "RUN_AT",
+    "FeaturePanel",
+    "Kept",
+    "Taken",
+    "as_text",
+    "as_value",
+    "fit_and_hole",
+    "run_at_fields",
+]
 
 Values: TypeAlias = dict[str, Any]
 _WIDE = "calc(8.8em + 14em)"
@@ -168,6 +177,38 @@ def as_value(text: str) -> str | int | float | None:
     return text or None
 
 
+RUN_AT = ("spindle_speed", "feed")
+"""What is asked of a cutter for the sheet alone: nothing else in the panel depends on it."""
+
+
+def run_at_fields(feed: str, hint: str) -> dict[str, SizeField]:
+    """Fields for what a cutter is run at.
+
+    Parameters
+    ----------
+    feed : str
+        What its feed is called.
+    hint : str
+        Where it is measured.
+
+    Returns
+    -------
+    dict of str to SizeField
+    """
+    return {
+        "spindle_speed": SizeField(
+            "spindle speed",
+            "",
+            "What the spindle is set to; empty: not on the sheet",
+            reads="spindle speed",
+            optional=True,
+        ),
+        "feed": SizeField(
+            feed, "", f"{hint}; empty: not on the sheet", reads="feed", optional=True
+        ),
+    }
+
+
 class FeaturePanel(Panel):
     """A panel whose result can be kept as a feature of a part, and taken up again.
 
@@ -243,6 +284,15 @@ class FeaturePanel(Panel):
             if isinstance(size, int | float)
             else (f"{size} {what}")
         )
+
+    def _run_at(self) -> Values:
+        """What the cutter is run at, for the drawer."""
+        told = {name: self._value(name) for name in RUN_AT}
+        # A feed and a chip load fix each other.
+        return {**told, "chip_load": None} if told["feed"] is not None else told
+
+    def _take_run_at(self, cutter: Mapping[str, Any]) -> None:
+        self._fill({name: as_text(cutter.get(name)) for name in RUN_AT})
 
     def _whole(self, name: str) -> str | int | float | None:
         """A count in a field, for the file."""
