@@ -6,13 +6,19 @@ import pytest
 
 from holecalc.drawing import hints
 
+SHAPES = ("concave", "convex", "straight")
 FIGURES = [
     figure
     for name, found in vars(hints).items()
-    if isinstance(found, tuple) and not name.startswith("_")
-    for figure in found
-    if isinstance(figure, hints.Hint)
+    if name.isupper() and not name.startswith("_")
+    for figure in (found if isinstance(found, tuple) else sum(found.values(), ()))
 ]
+
+
+def test_each_shape_of_form_cutter_has_figures_of_its_own():
+    for by_shape in (hints.FORM_CUTTER, hints.SETTING):
+        assert tuple(by_shape) == SHAPES
+        assert len({by_shape[shape][0].svg for shape in SHAPES}) == 3
 
 
 @pytest.mark.parametrize("figure", FIGURES)

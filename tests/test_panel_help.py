@@ -116,6 +116,16 @@ def test_a_help_follows_what_is_asked_for():
     assert not any("edge land" in named for named in found)
 
 
+def test_a_form_cutter_is_shown_in_its_own_shape():
+    panel = PANELS["concave"]()
+    for shape, name in (("convex", "cove"), ("concave", "rounding"), ("straight", "chamfer")):
+        panel.shape.value = shape
+        told = " ".join(
+            each.value for each in in_sight(panel.box) if isinstance(each, widgets.HTML)
+        )
+        assert f"A {name} cutter from the side" in told
+
+
 def test_the_picture_says_in_words_what_the_panel_shows():
     panel = CountersinkPanel()
     alt = html.unescape(re.search(r"alt='(.*?)'", panel._picture.value)[1])

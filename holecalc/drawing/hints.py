@@ -430,10 +430,21 @@ FEEDS = (
 # --- form cutters --------------------------------------------------------------------------------
 
 
-def _arc_of(x: float, y: float, radius: float) -> list[Point]:
+def _hollow(x: float, y: float, radius: float) -> list[Point]:
     """A hollow quarter from upright at its foot to level at its end, to the right."""
     turns = [math.pi / 2 * n / 8 for n in range(9)]
     return [(x + radius * (1 - math.cos(t)), y - radius * math.sin(t)) for t in turns]
+
+
+def _bulging(x: float, y: float, radius: float) -> list[Point]:
+    """A bulging quarter from level at its foot to upright at its end, to the right."""
+    turns = [math.pi / 2 * n / 8 for n in range(9)]
+    return [(x + radius * math.sin(t), y - radius * (1 - math.cos(t))) for t in turns]
+
+
+def _slope(x: float, y: float, high: float) -> list[Point]:
+    """A straight flank at 45°, up to the right."""
+    return [(x, y), (x + high / 2, y - high / 2), (x + high, y - high)]
 
 
 _MIDDLE = 136
@@ -469,38 +480,21 @@ _ALL = (
     "stub diameter", "arc begins at", "largest diameter", "arc height", "shoulder height",
     "stub height",
 )  # fmt: skip
-_ROUND = _arc_of(156, 92, 32)
-
-FORM_CUTTER = (
-    _form("A form cutter from the side", _ROUND, _ALL, ("marked radius", _ROUND[3])),
-    _form(
-        "A chamfer cutter from the side",
-        [(156, 92), (188, 60)],
-        _ALL,
-        ("marked angle", (170, 78)),
-    ),
-)
-
-TRACED_CUTTER = (
-    _form(
-        "A form cutter from the side",
-        _ROUND,
-        ("stub diameter", "largest diameter", "shoulder height"),
-        None,
-    ),
-)
+_FLANKS = {"concave": _hollow, "convex": _bulging, "straight": _slope}
+_NAMES = {"concave": "rounding", "convex": "cove", "straight": "chamfer"}
 
 
-def _edge() -> _Sketch:
-    """A plate's edge with a rounding, the half of the cutter that cuts beside it."""
-    rounding = _arc_of(120, 84, 40)
+def _cutters(shape: str) -> tuple[Hint, ...]:
+    flank, title = _FLANKS[shape](156, 92, 32), f"A {_NAMES[shape]} cutter from the side"
+    marked = "marked angle" if shape == "straight" else "marked radius"
     return (
-        _Sketch("The plate's edge, the cutter in place", 146)
-        .body((120, 132), *rounding, (220, 44), (220, 132))
-        .body((70, 112), (86, 112), (86, 84), *rounding, (160, 30), (70, 30), filled=False)
-        .axis((70, 20), (70, 122))
+        _form(title, flank, _ALL, (marked, flank[len(flank) // 3])),
+        _form(title, flank, ("stub diameter", "largest diameter", "shoulder height"), None),
     )
 
+
+FORM_CUTTER = {shape: _cutters(shape) for shape in _FLANKS}
+"""By the shape of the edge it cuts."""
 
 EDGE_PLATE = (
     _Sketch("The plate's edge, with stock left on its wall", 100)
@@ -511,13 +505,27 @@ EDGE_PLATE = (
     .done(),
 )
 
-SETTING = (
-    _edge()
-    .wide("offset", 70, 120, 16, 84)
-    .high("depth", 44, 112, 56, 120)
-    .done(),
+_CHAMFER = (
     _Sketch("The chamfer", 86)
     .body((100, 60), (140, 30), (220, 30), (220, 76), (100, 76))
     .wide("chamfer on face", 100, 140, 18, 30)
-    .done(),
-)  # fmt: skip
+    .done()
+)
+
+
+def _edge(shape: str) -> Hint:
+    """A plate's edge, and the half of the cutter that cuts beside it."""
+    flank = _FLANKS[shape](120, 84, 40)
+    return (
+        _Sketch("The plate's edge, the cutter in place", 146)
+        .body((120, 132), *flank, (220, 44), (220, 132))
+        .body((70, 112), (86, 112), (86, 84), *flank, (160, 30), (70, 30), filled=False)
+        .axis((70, 20), (70, 122))
+        .wide("offset", 70, 120, 16, 84)
+        .high("depth", 44, 112, 56, 120)
+        .done()
+    )
+
+
+SETTING = {shape: (_edge(shape), *[_CHAMFER] * (shape == "straight")) for shape in _FLANKS}
+"""By the shape of the edge."""

@@ -377,7 +377,11 @@ def field_box(rows: list[Any]) -> widgets.VBox:
 
 
 def block(
-    title: str, *rows: Any, hints: Collection[Hint] = (), asked_for: str = "what to measure"
+    title: str,
+    *rows: Any,
+    hints: Any = (),
+    by: Choice | None = None,
+    asked_for: str = "what to measure",
 ) -> widgets.VBox:
     """Fields under a heading, and beside it, folded, what to measure for those in sight.
 
@@ -387,8 +391,10 @@ def block(
         The heading.
     *rows
         Fields, choices and sliders.
-    hints : collection of holecalc.drawing.hints.Hint
-        Figures of their dimensions.
+    hints : collection of holecalc.drawing.hints.Hint or mapping
+        Figures of their dimensions, or those for each value of `by`.
+    by : Choice, optional
+        What they depend on.
     asked_for : str
         What the fold tells, where that is not what to measure.
     """
@@ -404,12 +410,15 @@ def block(
                 before = asked.get(entry.description)
                 said = entry.tooltip if before is None else f"{before}. {entry.tooltip}"
                 asked[entry.description] = said
-        heading.value = _heading(title, asked_for, asked, fitting(hints, asked))
+        figures: Any = hints if by is None else hints[by.value]
+        heading.value = _heading(title, asked_for, asked, fitting(figures, asked))
 
     for entry, box in zip(entries, boxes, strict=True):
         box.layout.observe(tell, names="display")
         if entry.has_trait("description"):
             entry.observe(tell, names="description")
+    if by is not None:
+        by.entry.observe(tell, names="value")
     tell()
     return widgets.VBox([heading, *boxes])
 

@@ -339,7 +339,8 @@ class FormCutterPanel(FeaturePanel):
                     *(field[name] for name in (*_CALIPERED, "stub_height", "uncertainty")),
                     field["shank_diameter"],
                     field["bearing_diameter"],
-                    hints=(*hints.FORM_CUTTER, *hints.TRACED_CUTTER),
+                    hints=hints.FORM_CUTTER,
+                    by=self.shape,
                 ),
                 block(
                     "the plate",
@@ -360,6 +361,7 @@ class FormCutterPanel(FeaturePanel):
                     self._depth_off,
                     field["spindle_speed"],
                     hints=hints.SETTING,
+                    by=self.shape,
                 ),
             ],
             [
