@@ -41,10 +41,19 @@ def texts(figure):
     """Bounding boxes of all lettering, in pixels, by what it says."""
     figure.canvas.draw()
     renderer = figure.canvas.get_renderer()
+    ticks = [
+        tick.label1 if tick.label1.get_visible() else tick.label2
+        for axes in figure.figure.axes
+        if axes.axison
+        for axis in (axes.xaxis, axes.yaxis)
+        if axis.get_visible()
+        for tick in axis._update_ticks()
+    ]
+    placed = [text for text in figure.figure.findobj(Text) if text.axes is not None]
     return [
         (text.get_text(), text.get_window_extent(renderer).padded(-1))
-        for text in figure.figure.findobj(Text)
-        if text.get_visible() and text.get_text().strip() and text.axes is not None
+        for text in (*placed, *ticks)
+        if text.get_visible() and text.get_text().strip()
     ]
 
 

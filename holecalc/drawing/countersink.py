@@ -73,7 +73,7 @@ class CountersinkFigure(Picture):
         super().__init__(6.1)
         self._cut = _CutView(self, (0.0, 0.41, 0.5, 0.59), "the cut")
         self._seat = _SeatView(self, (0.5, 0.41, 0.5, 0.59), "the seat")
-        self._circle = _CirclePlot(self, (0.085, 0.08, 0.81, 0.235))
+        self._circle = _CirclePlot(self, (0.115, 0.08, 0.765, 0.235))
         if sink is not None:
             self.draw(sink, unit)
 
@@ -313,10 +313,11 @@ class _CirclePlot:
             **fixed | {"fontsize": TEXT + 1.5},
         )
         self._under = axes.text(0.5, -0.17, "", ha="center", va="top", **fixed)
-        self._left = axes.text(-0.06, 0.5, "", ha="right", va="center", rotation=90, **fixed)
-        self._right = axes.text(1.075, 0.5, "", ha="left", va="center", rotation=90, **fixed)
+        self._left = axes.text(-0.105, 0.5, "", ha="right", va="center", rotation=90, **fixed)
+        self._right = axes.text(1.1, 0.5, "", ha="left", va="center", rotation=90, **fixed)
         for each in (axes, other):
             each.tick_params(labelsize=TEXT, colors=INK)
+            each.locator_params(axis="y", nbins=5)
             each.spines["top"].set_visible(False)
 
     def draw(self, sink: Sink, unit: str) -> None:

@@ -300,7 +300,9 @@ class FormCutterPanel(FeaturePanel):
             -_MOST,
             _MOST,
         )
-        self._offset_off, self._depth_off = widgets.HTML(), widgets.HTML()
+        self._offset_off, self._depth_off = (
+            widgets.HTML(layout=widgets.Layout(margin="0 0 0 9.4em")) for _ in range(2)
+        )
         for told in (self._offset_off, self._depth_off):
             told.add_class("holecalc-beside")
         self._figure = FormCutterFigure()
