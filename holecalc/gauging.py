@@ -171,8 +171,8 @@ def correct(
     ...     included_angle=90,
     ... )
     >>> print(correct(cut, top_diameter="12.80 mm"))
-    depth: from 4.200 mm to 4.100 mm. top diameter came out 0.200 mm large; 0.1 mm more depth \
-moves it by 0.200 mm.
+    depth: from 4.200 mm to 4.100 mm. top diameter came out 0.200 mm large; 0.1 mm less deep \
+makes it 0.200 mm smaller.
     """
     if len(measured) != 1:
         raise TypeError(
@@ -209,12 +209,18 @@ moves it by 0.200 mm.
         relations.variables[change].kind.steps.get(sizes.unit_of(old), 1.0), old.units
     )
     effect = (moves[change] * step).to(wanted.units)
+    more = bool(new > old)
+    way = (
+        ("less deep", "deeper")[more] if change == "depth" else f"{('less', 'more')[more]} {moved}"
+    )
+    grows = (effect.magnitude > 0) == more
     return Correction(
         change,
         old,
         new,
         f"{label} came out {_fine(abs(off))} {'large' if off.magnitude > 0 else 'small'}; "
-        f"{step.magnitude:g} {sizes.unit_of(step)} more {moved} moves it by {_fine(effect)}.",
+        f"{step.magnitude:g} {sizes.unit_of(step)} {way} makes it {_fine(abs(effect))} "
+        f"{'larger' if grows else 'smaller'}.",
     )
 
 

@@ -12,8 +12,10 @@ from conftest import check_values
 from holecalc import sizes
 from holecalc.countersink import CUT
 from holecalc.gauging import BALL, TWO_BALLS, correct
+from holecalc.helix import BORE
 from holecalc.relations import NoAnswer, RelationsError, Solution, TooFewGivens
 from holecalc.sizes import SizeError, length
+from holecalc.stack import DEPTHS
 
 BALLS = [row for row in check_values("gauging-balls") if row["protrusion"]]
 PAIRS = [row for row in check_values("gauging-balls") if row["height_difference"]]
@@ -216,8 +218,45 @@ def test_a_correction_tells_what_to_turn_by_how_much_and_why():
     text = str(told)
     assert text.startswith("depth: from 4.200 mm to 4.100 mm. ")
     assert "0.200 mm large" in text
-    assert "0.1 mm more depth moves it by 0.200 mm" in text
-    assert "0.100 mm small" in correct(planned(), top_diameter="12.50 mm").why
+    assert "0.1 mm less deep makes it 0.200 mm smaller" in text
+    small = correct(planned(), top_diameter="12.50 mm").why
+    assert "0.100 mm small; 0.1 mm deeper makes it 0.200 mm larger." in small
+
+
+def test_a_correction_says_which_way_to_turn_a_circle():
+    large = correct(planned(), change="circle_diameter", top_diameter="12.80 mm")
+    # The top grows as the circle does: D = C + T + 2 z tan(A/2).
+    assert str(large) == (
+        "circle diameter: from 4.000 mm to 3.800 mm. top diameter came out 0.200 mm large; "
+        "0.1 mm less circle diameter makes it 0.100 mm smaller."
+    )
+    small = correct(planned(), change="circle_diameter", top_diameter="12.50 mm")
+    assert small.why.endswith("0.1 mm more circle diameter makes it 0.100 mm larger.")
+
+
+def test_a_correction_says_which_way_to_turn_a_path():
+    bore = BORE.solve(bore_diameter="47 mm", cutter_diameter="12 mm", depth="10 mm", passes=5)
+    large = correct(bore, change="path_diameter", bore_diameter="47.06 mm")
+    assert str(large) == (
+        "path diameter: from 35.000 mm to 34.940 mm. bore diameter came out 0.060 mm large; "
+        "0.1 mm less path diameter makes it 0.100 mm smaller."
+    )
+    small = correct(bore, change="path_diameter", bore_diameter="46.92 mm")
+    assert small.why.endswith("0.1 mm more path diameter makes it 0.100 mm larger.")
+
+
+def test_a_result_that_shrinks_as_the_depth_grows_is_told_so():
+    # The web is what the pocket leaves of the plate: 20 - 8 = 12.
+    pocket = DEPTHS.solve(
+        plate_thickness="20 mm", depth="8 mm", height="5 mm", below=0, other_depth=0
+    )
+    thin = correct(pocket, web="11.8 mm")
+    assert str(thin) == (
+        "depth: from 8.000 mm to 7.800 mm. web came out 0.200 mm small; "
+        "0.1 mm less deep makes it 0.100 mm larger."
+    )
+    thick = correct(pocket, web="12.3 mm")
+    assert thick.why.endswith("0.1 mm deeper makes it 0.100 mm smaller.")
 
 
 def test_a_correction_comes_in_the_units_of_the_plan():
@@ -228,7 +267,7 @@ def test_a_correction_comes_in_the_units_of_the_plan():
     assert told.new.units == length("1 in").units
     # 0.004 in large: 0.004 / (2 tan 41°) = 0.0023 in less deep.
     assert (told.old - told.new).m_as("in") == pytest.approx(0.004 / 2 / math.tan(math.radians(41)))
-    assert "0.001 in more depth moves it by 0.0017 in" in told.why
+    assert "0.001 in less deep makes it 0.0017 in smaller" in told.why
     # A bare measurement is in the plan's own unit.
     assert correct(plan, top_diameter=0.504) == told
 
@@ -286,7 +325,7 @@ def test_a_plan_in_thousandths_of_an_inch_is_corrected_in_them():
     # 4 thou large: 2 thou less deep at 90°; a bare measurement is in thou too.
     told = correct(plan, top_diameter=504, plus_minus=1)
     assert str(told).startswith("depth: from 187.5 thou to 185.5 thou. ")
-    assert "1 thou more depth moves it by 2.0 thou" in told.why
+    assert "1 thou less deep makes it 2.0 thou smaller" in told.why
 
 
 def test_the_cones_depth_can_be_measured_too():
