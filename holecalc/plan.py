@@ -95,6 +95,18 @@ class Operation:
         """At how many positions."""
         return max(1, len(self.xy))
 
+    @property
+    def untold_feed(self) -> str:
+        """Which key of its cutter would let it be timed; empty where it is timed."""
+        if self.time is not None:
+            return ""
+        if isinstance(self.cutter.tool, EndMill):
+            if isinstance(self.cut.work, CornersCut):
+                return "plunge_feed"
+            if self.cutter.chip_load is not None:
+                return "spindle_speed"
+        return "feed"
+
     def __str__(self) -> str:
         numbers = ", ".join(f"{label} {text}" for label, text in self.settings)
         return (
@@ -207,17 +219,33 @@ class Plan:
 
 
 def _duration(setups: Sequence[SetupPlan]) -> str:
+    if not any(each.operations for each in setups):
+        return "nothing is planned"
     cutting_time = _sum([each.time for each in setups], sizes.ureg.Quantity(0.0, "s"))
-    untimed = sum(len(each.untimed) for each in setups)
-    told = f"{_rate(cutting_time)} of cutting"
-    if untimed:
-        told += f" and {untimed} operation{'s' * (untimed > 1)} of unknown time"
+    untimed = [each for setup in setups for each in setup.untimed]
     moves = [each.moves_time for each in setups if each.moves_time is not None]
-    if not moves:
-        return f"{told}, without the moves between"
     minutes, seconds = divmod(round(sum(each.m_as("s") for each in moves)), 60)
-    about = f"{minutes} min {seconds} s" if minutes else f"{seconds} s"
-    return f"{told} and about {about} of moves between"
+    about = f"about {minutes} min {seconds} s" if minutes else f"about {seconds} s"
+    about += " of moves between"
+    why = f"not timed, since no feed is told: type {_untold_feeds(untimed)}"
+    if len(untimed) == sum(len(each.operations) for each in setups):
+        return f"the cutting is {why}{f'; {about}' if moves else ''}"
+    told = f"{_rate(cutting_time)} of cutting"
+    told += f" and {about}" if moves else ", without the moves between"
+    if untimed:
+        several = len(untimed) > 1
+        told += f"; {len(untimed)} operation{'s' * several} {'are' if several else 'is'} {why}"
+    return told
+
+
+def _untold_feeds(untimed: Sequence[Operation]) -> str:
+    """The keys to type, each with the cutters it is for."""
+    cutters: dict[str, list[str]] = {}
+    for each in untimed:
+        names = cutters.setdefault(each.untold_feed, [])
+        if each.cutter.name not in names:
+            names.append(each.cutter.name)
+    return "; ".join(f"{key} for {', '.join(names)}" for key, names in cutters.items())
 
 
 def _sum(quantities: Sequence[Quantity], nothing: Quantity) -> Quantity:

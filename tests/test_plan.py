@@ -296,7 +296,33 @@ at = [[30, 40], [60, 80]]
     assert without.setups[0].moves_time is None
     assert without.duration.endswith("of cutting, without the moves between")
     untimed = plan(part.loads(head.replace("feed = 300", "")))
-    assert "and 1 operation of unknown time" in untimed.duration
+    # Nothing was timed, and 0.0 s would be a number.
+    assert untimed.duration == (
+        "the cutting is not timed, since no feed is told: type feed for drill; "
+        "about 2 s of moves between"
+    )
+
+
+def test_what_to_type_so_that_all_is_timed():
+    four = MILL.format(name="4", diameter=4, more="chip_load = 0.1")
+    made = plan(part.loads(HEAD + SIX + four + BORE))
+    assert made.duration == (
+        "the cutting is not timed, since no feed is told: type spindle_speed for 4"
+    )
+    both = HEAD + four + MILL.format(name="8", diameter=8, more="feed = 1000") + BORE
+    made = plan(part.loads(both + BORE.replace('"b"', '"c"').replace('"4"', '"8"')))
+    timed = next(each for each in made.operations if each.feature.name == "c")
+    assert made.duration == (
+        f"{sizes.show_rate(timed.time)} of cutting, without the moves between; "
+        "1 operation is not timed, since no feed is told: type spindle_speed for 4"
+    )
+    assert timed.untold_feed == ""
+
+
+def test_nothing_planned_takes_no_time_and_says_nothing_of_feeds():
+    made = plan(part.loads(HEAD + BORE))
+    assert made.operations == ()
+    assert made.duration == "nothing is planned"
 
 
 RELIEVED = [

@@ -261,7 +261,7 @@ def _operation(each: Operation, numbers: dict[str, int]) -> str:
         settings += "<br>" * (part_of != before and bool(settings))
         settings += f"<span>{_e(label)} <b>{_e(text)}</b></span> "
         before = part_of
-    time = "not known" if each.time is None else _rate(each.time * each.count)
+    time = "no feed told" if each.time is None else _rate(each.time * each.count)
     note = f"<br><i>{_e(each.feature.note)}</i>" if each.feature.note else ""
     return (
         f"<tr><td>{each.number}</td><td>{_e(each.cutter)}</td>"
