@@ -1,6 +1,7 @@
 """What goes wrong with a whole part, each with its number worked out by hand or by brute force."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -588,16 +589,47 @@ def test_a_drill_without_a_length_is_noted_and_so_is_a_vee_without_a_reach():
     made = part.loads(HEAD.replace("length = 30\n", "") + hole("a", "[50, 50]"))
     (finding,) = checks.part(made)
     assert finding.weight == Weight.NOTE
-    assert "How far drill 8 reaches is not told" in finding.what
+    # The point of 118° is 8 / 2 / tan 59° = 2.403 high, and the drill goes 0.5 through 20.
+    assert finding.what == (
+        "drill 8: The length of the drill's flutes is not given, so whether it is long enough for "
+        "a (22.903 mm) was not checked."
+    )
+    assert finding.cure == "Measure it: length."
     lines = CONE.format(face="A").format(name="f", at="[100, 50]")
     assert any(
-        "How far vee reaches is not told" in each.what
+        "vee: The cutter's reach is not given, so whether it is long enough for f (4.800 mm)"
+        in each.what
         for each in checks.part(part.loads(HEAD + SHOP + lines))
     )
     short = SHOP.replace("included_angle = 90", "included_angle = 90\nreach = 4")
     (finding, *_) = checks.part(part.loads(HEAD + short + lines))
     # z = (12.6 - 3)/2.
     assert "vee goes 4.800 mm deep and it reaches 4.000 mm" in finding.what
+
+
+def test_what_a_cutter_does_not_tell_is_asked_once_for_all_that_it_makes():
+    mill = '[[cutter]]\nname = "m"\nkind = "end mill"\ndiameter = 6\nflutes = 2\n'
+    mill += "spindle_speed = 12000\nchip_load = 0.1\nmaximum_spindle_speed = 18000\n"
+    mill += "centre_cutting = false\n"
+    bore = '[[feature]]\nname = "{}"\nkind = "bore"\ncutter = "m"\nat = [{}, 50]\n'
+    made = part.loads(
+        HEAD
+        + mill
+        + bore.format("wide", 60)
+        + "diameter = 30\ndepth = 12\nmax_ramp_angle = 2\n"
+        + bore.format("finished", 120)
+        + "diameter = 20\ndepth = 9\nfinishing = 0.3\n"
+    )
+    told = checks.part(made)
+    (short,) = (each for each in told if each.topic == "reach")
+    assert short.weight == Weight.NOTE
+    assert short.what == (
+        "m: The length of the cutter's flutes and reach is not given, so whether it is long enough "
+        "for wide (12.000 mm) and finished (9.000 mm) was not checked."
+    )
+    (ramp,) = (each for each in told if "that was not given" in each.what)
+    assert ramp.weight == Weight.LOOK
+    assert re.search(r"the ramp is wide \(.*°\) and finished \(.*°\)\.", ramp.what)
 
 
 def test_a_mill_that_cannot_plunge_relieves_no_corners():

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 
 from holecalc import helix as _helix
 from holecalc import sizes
-from holecalc.checks.findings import Finding, Findings, Weight, exceeds, fine
+from holecalc.checks.findings import Finding, Findings, Weight, exceeds, fine, listed
 from holecalc.cutting import Run, Starting
 from holecalc.helix import Bore, Ring
 from holecalc.sizes import Quantity, Size
 
-__all__ = ["helix"]
+__all__ = ["helix", "untold"]
 
 
 _USUAL_RAMP = sizes.angle(15)
@@ -31,6 +32,7 @@ def helix(
     typed_feed: Size | None = None,
     starting: Starting | None = None,
     most_pitch_share: float = 0.5,
+    cutter_by_itself: bool = False,
 ) -> Findings:
     """What goes wrong with a helical bore.
 
@@ -47,6 +49,8 @@ def helix(
     most_pitch_share : float, default 0.5
         The pitch above which to look, as a share of the cutter's diameter (common practice, no
         source).
+    cutter_by_itself : bool, default False
+        Whether what the cutter's data lack is asked for elsewhere, with :func:`untold`.
 
     Returns
     -------
@@ -78,6 +82,7 @@ clear the bore on the way.
         *_helix_pitch(made, most_pitch_share),
         *_helix_middle(made),
         *_helix_reach(made),
+        *([] if cutter_by_itself else untold({"": [made]})),
         *_helix_chips(made),
         *_helix_core(made),
         *_helix_floor(made),
@@ -175,36 +180,75 @@ def _helix_middle(made: Bore) -> list[Finding]:
                 "middle of the cutter",
             )
         )
-    if cutter.maximum_ramp_angle is None:
+    return findings
+
+
+def untold(bores: Mapping[str, Sequence[Bore]]) -> list[Finding]:
+    """What was not checked since the cutter's data lack it, once for all the bores it makes.
+
+    Parameters
+    ----------
+    bores : mapping of str to sequence of holecalc.helix.Bore
+        Bores of one cutter, by the feature they make; a single one may be called nothing.
+
+    Returns
+    -------
+    list of Finding
+
+    Examples
+    --------
+    >>> from holecalc import cutters
+    >>> mill = cutters.EndMill("6 mm", flutes=1, cutting_length="22 mm")
+    >>> bores = {
+    ...     name: [_helix.bore(mill, bore_diameter=wide, depth=deep, plate_thickness="20 mm")]
+    ...     for name, wide, deep in (("vents", "9 mm", "8 mm"), ("hub", "30 mm", "12 mm"))
+    ... }
+    >>> print(*untold(bores))
+    · note: The length of the cutter's reach is not given, so whether it is long enough for vents \
+(8.000 mm) and hub (12.000 mm) was not checked. Measure it as it is clamped.
+    """
+    cutter = next(iter(bores.values()))[0].cutter
+    findings = []
+    if not cutter.centre_cutting and cutter.maximum_ramp_angle is None:
+        ramps = {
+            name: sizes.show(max(_steepest(bore).cut.ramp_angle for bore in each))
+            for name, each in bores.items()
+        }
         findings.append(
             Finding(
                 Weight.LOOK,
                 "The cutter is not centre-cutting, so its end sets how steep it may ramp; that was "
-                f"not given, and the ramp is {sizes.show(_steepest(made).cut.ramp_angle)}.",
+                f"not given, and the ramp is {_of_each(ramps)}.",
                 "Ask its maker, and never plunge with it.",
                 "middle of the cutter",
+            )
+        )
+    lacking = [
+        label
+        for label, size in (("flutes", cutter.cutting_length), ("reach", cutter.reach))
+        if size is None
+    ]
+    if lacking:
+        depths = {name: fine(max(bore.depth for bore in each)) for name, each in bores.items()}
+        findings.append(
+            Finding(
+                Weight.NOTE,
+                f"The length of the cutter's {' and '.join(lacking)} is not given, so whether it "
+                f"is long enough for {_of_each(depths)} was not checked.",
+                "Measure it as it is clamped.",
+                "reach",
             )
         )
     return findings
 
 
+def _of_each(told: Mapping[str, str]) -> str:
+    """Sizes, each behind what it belongs to."""
+    return listed(f"{name} ({size})" if name else size for name, size in told.items())
+
+
 def _helix_reach(made: Bore) -> list[Finding]:
     cutter, findings = made.cutter, []
-    untold = [
-        label
-        for label, size in (("flutes", cutter.cutting_length), ("reach", cutter.reach))
-        if size is None
-    ]
-    if untold:
-        findings.append(
-            Finding(
-                Weight.NOTE,
-                f"The length of the cutter's {' and '.join(untold)} is not given, so whether it "
-                f"is long enough for {fine(made.depth)} was not checked.",
-                "Measure it as it is clamped.",
-                "reach",
-            )
-        )
     if cutter.reach is not None and exceeds(made.depth, cutter.reach):
         findings.append(
             Finding(

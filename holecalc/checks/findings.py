@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import partial
@@ -11,7 +11,7 @@ from functools import partial
 from holecalc import derivations, sizes
 from holecalc.sizes import Quantity
 
-__all__ = ["Finding", "Findings", "Weight", "at_least", "at_most", "exceeds", "fine"]
+__all__ = ["Finding", "Findings", "Weight", "at_least", "at_most", "exceeds", "fine", "listed"]
 
 fine = partial(sizes.show, fine=True)
 """A calculated size as it is written."""
@@ -100,3 +100,23 @@ class Findings(tuple[Finding, ...]):
 def exceeds(one: Quantity, other: Quantity) -> bool:
     """Whether one length is more than another by more than a tenth of a micrometre."""
     return bool(sizes.mm(one) > sizes.mm(other) + 1e-4)
+
+
+MOST_LISTED = 8
+"""Names in one sentence."""
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words as they are said one after the other; of many, the first and how many more.
+
+    Examples
+    --------
+    >>> print(listed(["reach"]), "|", listed(["a", "b", "c"]), "|", listed("abcdefghij"))
+    reach | a, b and c | a, b, c, d, e, f, g and 3 more
+    """
+    every = list(words)
+    if len(every) > MOST_LISTED:
+        shown = every[: MOST_LISTED - 1]
+        every = [*shown, f"{len(every) - len(shown)} more"]
+    *before, last = every
+    return f"{', '.join(before)} and {last}" if before else last

@@ -5,16 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from holecalc import sizes
-from holecalc.checks.bores import helix
+from holecalc.checks.bores import helix, untold
 from holecalc.checks.edges import form_cutter
-from holecalc.checks.findings import Finding, Findings, Weight, at_least
+from holecalc.checks.findings import Finding, Findings, Weight, at_least, listed
 from holecalc.checks.pockets import THIN, counterbore
 from holecalc.checks.sinks import countersink
 from holecalc.counterbore import CounterboreError, Pocket, wall_between
@@ -166,7 +166,7 @@ def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
     main, cuts = feature.made.main, feature.made.cuts
     for cut in cuts:
         if isinstance(cut.work, Bore):
-            yield from helix(cut.work)
+            yield from helix(cut.work, cutter_by_itself=True)
     # As planned: a correction makes up for what the measurement showed.
     if isinstance(main, Edge):
         speed = cuts[-1].cutter.spindle_speed
@@ -349,46 +349,52 @@ def _feeds(planned: Plan) -> Iterator[Finding]:
         one = len(labels) == 1
         yield Finding(
             Weight.NOTE,
-            f"{name}: its {_listed(labels)} {'is' if one else 'are'} not told, and "
+            f"{name}: its {listed(labels)} {'is' if one else 'are'} not told, and "
             f"{'stands' if one else 'stand'} so on the sheet.",
-            f"Give it {_listed(dict.fromkeys(labels.values()))}.",
+            f"Give it {listed(dict.fromkeys(labels.values()))}.",
             "cutters at hand",
         )
 
 
 def _unchecked(planned: Plan) -> Iterator[Finding]:
     """What was not looked at for want of a number, since silence means that it was."""
-    # By name: to compare the cutters themselves would compare every size of each.
-    used = {each.cutter.name: each.cutter for each in planned.operations}.values()
-    # Of an end mill the reach is asked for by each bore, with its depth.
-    short = [each for each in used if each.reach is None and not isinstance(each.tool, EndMill)]
-    if short:
+    used = {each.cutter.name: each.cutter for each in planned.operations}
+    bores: dict[str, dict[str, list[Bore]]] = defaultdict(lambda: defaultdict(list))
+    deepest: dict[str, dict[str, Quantity]] = defaultdict(dict)
+    for operation in planned.operations:
+        cutter, feature, work = operation.cutter, operation.feature.name, operation.cut.work
+        deep = _deep(operation)
+        if isinstance(work, Bore):
+            bores[cutter.name][feature].append(work)
+        elif deep is not None and cutter.reach is None and not isinstance(cutter.tool, EndMill):
+            deepest[cutter.name][feature] = deep
+    for name, theirs in bores.items():
+        for finding in untold(theirs):
+            yield Finding(finding.weight, f"{name}: {finding.what}", finding.cure, finding.topic)
+    for name, depths in deepest.items():
+        drill = isinstance(used[name].tool, Drill)
+        its = "The length of the drill's flutes" if drill else "The cutter's reach"
+        of_each = listed(f"{feature} ({_fine(deep)})" for feature, deep in depths.items())
         yield Finding(
             Weight.NOTE,
-            f"How far {_listed(map(str, short))} reach{'es' * (len(short) == 1)} is not told, so "
-            "whether that is deep enough was not checked.",
-            "Measure from the tip to the holder, or a drill's flutes: reach, or length for a "
-            "drill.",
+            f"{name}: {its} is not given, so whether it is long enough for {of_each} was not "
+            "checked.",
+            "Measure it: length." if drill else "Measure from the tip to the holder: reach.",
             "cutters at hand",
         )
     unmarked = [
         each
-        for each in used
+        for each in used.values()
         if each.maximum_spindle_speed is None and not isinstance(each.tool, Drill)
     ]
     if unmarked:
         yield Finding(
             Weight.NOTE,
-            f"The fastest that {_listed(map(str, unmarked))} may turn is not told, so the speed "
+            f"The fastest that {listed(map(str, unmarked))} may turn is not told, so the speed "
             "was not checked.",
             "Read what is marked on it or its packet: maximum_spindle_speed; never run it faster.",
             "speeds of the drawer",
         )
-
-
-def _listed(words: Iterable[str]) -> str:
-    *before, last = words
-    return f"{', '.join(before)} and {last}" if before else last
 
 
 # --- walls ---------------------------------------------------------------------------------------
