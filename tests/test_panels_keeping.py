@@ -317,9 +317,7 @@ def test_features_written_by_hand_open_as_they_are(file, name):
 
 def test_sizes_stand_in_the_file_as_they_were_typed():
     panel = typed_in(CountersinkPanel(unit="in"), hole_diameter="17/64", plate_thickness="3/4 in")
-    keep(panel, at="1-1/2 in, 2", size="12 x 8")
-    assert "no place" in said(panel)
-    keep(panel, at='["1-1/2", 2]', size="12 x 8")
+    keep(panel, at="1-1/2, 2", size="12 x 8")
     assert "✓ kept" in said(panel), said(panel)
     text = Path("mine.toml").read_text(encoding="utf-8")
     for row in (
@@ -346,7 +344,35 @@ def test_changing_the_unit_moves_nothing():
     assert panel.keeping.at.text == (
         '{pattern = "bolt circle", centre = ["9 mm", "8 mm"], diameter = "7 mm", count = 5}'
     )
-    assert panel.keeping.plate_size.text == '["300 mm", "200 mm"]'
+    assert panel.keeping.plate_size.text == "300 mm x 200 mm"
+    panel.keeping.at.text = "150, 100; 2 in, 100"
+    panel.unit.value = "mm"
+    assert panel.keeping.at.text == "150 in, 100 in; 2 in, 100 in"
+
+
+def test_places_typed_plainly_stand_in_the_file_as_pairs():
+    panel = CountersinkPanel()
+    assert "✓ kept" in keep(panel, at="150 100; 50 mm, 4 in"), said(panel)
+    feature = load("mine.toml").feature("it")
+    assert feature.at.xy().tolist() == [[150, 100], [50, pytest.approx(101.6)]]
+    assert 'at = [[150, 100], ["50 mm", "4 in"]]' in Path("mine.toml").read_text(encoding="utf-8")
+    again = CountersinkPanel.of("mine.toml", "it")
+    assert again.keeping.at.text == "150, 100; 50 mm, 4 in"
+    again.keeping.keep_button.click()
+    assert load("mine.toml").feature("it").at == feature.at
+
+
+def test_the_gravest_is_told_first_after_keeping():
+    panel = CounterborePanel()
+    path = demo_file()
+    text = path.read_text(encoding="utf-8").replace('name = "M8 T-nut" ', 'name = "other"')
+    text = text.replace('fastener = "M8 T-nut"', 'fastener = "other"')
+    path.write_text(text, encoding="utf-8")
+    told = keep(panel, at="40, 90")
+    marks = re.findall(r"[■▲·] (stop|look|note) ", told.partition("nothing found")[0])
+    weights = [["stop", "look", "note"].index(each) for each in marks]
+    assert len(set(weights)) > 1, told
+    assert weights == sorted(weights)
 
 
 def test_plates_that_differ_are_told_and_the_parts_counts():
@@ -455,8 +481,8 @@ def lost_nothing(panel, act):
         ({"file": ""}, "no part file is named. Type its name"),
         ({"name": " "}, "it has no name. Type one"),
         ({"at": ""}, "it stands nowhere yet. Type X and Y"),
-        ({"at": "in the middle"}, "'in the middle' is no place. Type X and Y in brackets"),
-        ({"at": "[1, 2, 3]"}, "is not a pair such as [100, 50]"),
+        ({"at": "in the middle"}, "“in the middle” is no place. Type X and Y, such as “40, 35”"),
+        ({"at": "[1, 2, 3]"}, "“1, 2, 3” has 3 sizes, and a place has two, X and Y"),
         ({"size": ""}, "mine.toml is not there yet, and a new part needs its plate"),
         ({"size": "300"}, "'300' is no plate's size. Type two sizes"),
         ({"size": "300 x wide"}, "wide"),

@@ -18,14 +18,14 @@ from pathlib import Path
 from typing import Any, Self, TypeAlias
 
 import ipywidgets as widgets
-import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
 from holecalc import checks, sizes
 from holecalc.checks import Finding, Weight
 from holecalc.cutters import Drill
 from holecalc.fasteners import FITS, clearance_drill
+from holecalc.panels import places
 from holecalc.panels.fields import Choice, Panel, SizeField, block
+from holecalc.panels.places import PlaceError, as_value
 from holecalc.part import Feature, Part, PartFile, begin_file, files_in, open_file
 from holecalc.part.features import SAME
 
@@ -159,22 +159,6 @@ def as_text(value: Any) -> str:
     if hasattr(value, "magnitude"):
         return sizes.exact(value).strip("'")
     return str(value)
-
-
-def as_value(text: str) -> str | int | float | None:
-    """What was typed in a field, for a part file: a number where it is one written plainly.
-
-    Examples
-    --------
-    >>> as_value("12.6"), as_value("12.60"), as_value("8"), as_value(" 1/4 in"), as_value("")
-    (12.6, '12.60', 8, '1/4 in', None)
-    """
-    text = text.strip()
-    for number in (int, float):
-        with suppress(ValueError):
-            if str(number(text)) == text and "n" not in text:
-                return number(text)
-    return text or None
 
 
 RUN_AT = ("spindle_speed", "feed")
@@ -385,7 +369,7 @@ class Keeping:
         self.at = SizeField(
             "stands at",
             "",
-            "X and Y from the lower left corner, face A up: [40, 35], or [[20, 90], [220, 90]]",
+            "X and Y from the lower left corner, face A up: 40, 35; or several, 20, 90; 220, 90",
         )
         self.face = Choice("from face", ["A", "B"], "A", "The face it is cut from")
         self.features = Choice(
@@ -453,12 +437,13 @@ class Keeping:
 
     def with_unit(self, unit: str) -> None:
         """Write the unit behind bare numbers, so that they stay what they were."""
-        with suppress(KeepingError):
+        with suppress(PlaceError):
             if self.at.text.strip():
-                self.at.text = _toml(_in_unit(_positions(self.at.text), unit))
-        with suppress(KeepingError):
+                self.at.text = places.written(places.in_unit(places.read(self.at.text, unit), unit))
+        with suppress(PlaceError):
             if self.plate_size.text.strip():
-                self.plate_size.text = _toml(_in_unit(_pair(self.plate_size.text), unit))
+                size = places.in_unit(places.read_size(self.plate_size.text, unit), unit)
+                self.plate_size.text = " x ".join(size)
 
     @property
     def _kind(self) -> str:
@@ -544,7 +529,8 @@ class Keeping:
                 f"{path.name} is not there yet, and a new part needs its plate: type its size "
                 "along X and along Y, such as 300 x 200."
             )
-        plate = {"size": _in_unit(_pair(self.plate_size.text), ""), "thickness": thickness}
+        size = places.read_size(self.plate_size.text, self.unit)
+        plate = {"size": size, "thickness": thickness}
         if kept.material:
             plate = {"material": kept.material, **plate}
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -555,13 +541,13 @@ class Keeping:
         if self._kind == "edge":
             return {}
         if self.at.text.strip():
-            unit = "" if self.unit == self._panel._unit else self._panel._unit
-            return {"at": _in_unit(_positions(self.at.text), unit)}
+            here = self._panel._unit
+            at = places.read(self.at.text, here)
+            return {"at": at if here == self.unit else places.in_unit(at, here)}
         if file is not None and file.entry("feature", name):
             return {}
         raise KeepingError(
-            "it stands nowhere yet. Type X and Y, such as [40, 35], or several: "
-            "[[20, 90], [220, 90]]."
+            "it stands nowhere yet. Type X and Y, such as “40, 35”, or several: “20, 90; 220, 90”."
         )
 
     def _hole_cutter(self, file: PartFile, name: str, kept: Kept) -> Values:
@@ -649,7 +635,7 @@ class Keeping:
             )
         untold = self._panel.fill_from(Taken(opened, feature, entry))
         self.file.text, self.feature.text = file, name
-        self.at.text = _toml(entry["at"]) if "at" in entry else ""
+        self.at.text = places.written(entry["at"]) if "at" in entry else ""
         self.face.value = feature.face
         self._remember(opened, name)
         self.look()
@@ -676,12 +662,12 @@ class Keeping:
             self._say(f"✗ {otherwise}: {error}", [])
 
     def _tell_kept(self, file: PartFile, names: list[str], told: list[Finding]) -> None:
-        part, places = file.part, []
+        part, stands = file.part, []
         for name in names:
             feature = part.feature(name)
             with sizes.shown_in(part.unit):
                 where = "" if feature.at is None else f", {feature.at}"
-            places.append(f"face {feature.face}{where}")
+            stands.append(f"face {feature.face}{where}")
             if feature.missing:
                 told.append(
                     Finding(Weight.STOP, f"{name}: {feature.missing}", "", "cutters at hand")
@@ -694,7 +680,7 @@ class Keeping:
         ]
         kept = " and ".join(f"“{name}”" for name in names)
         self._say(
-            f"✓ kept as {kept} in {file.path.resolve()}, at {_clock()}: {'; '.join(places)}.\n"
+            f"✓ kept as {kept} in {file.path.resolve()}, at {_clock()}: {'; '.join(stands)}.\n"
             f"The whole part: {', '.join(heaviest) or 'nothing found'}.",
             told,
         )
@@ -704,7 +690,7 @@ class Keeping:
         items = "".join(
             f"<li><b>{each.weight.mark} {each.weight.word}</b> {html.escape(each.what)} "
             f"<i>{html.escape(each.cure)}</i></li>"
-            for each in findings
+            for each in checks.Findings(findings)
         )
         listed = f"<ul class='findings'>{items}</ul>" if items else ""
         # A path has no place of its own to be broken at.
@@ -748,55 +734,3 @@ def _without_said(file: PartFile, feature: Values) -> Values:
         return bool(abs(here - sizes.mm(there)) < 1e-6)
 
     return {key: value for key, value in feature.items() if not said(key, value)}
-
-
-def _positions(text: str) -> list[Any] | dict[str, Any]:
-    """Positions as they are typed: TOML, with or without the outer brackets of a list."""
-    for written in (text, f"[{text}]"):
-        with suppress(TOMLKitError, ValueError):
-            value = tomlkit.parse(f"at = {written}").unwrap()["at"]
-            if isinstance(value, list | dict):
-                return value
-    raise KeepingError(
-        f"{text.strip()!r} is no place. Type X and Y in brackets, [40, 35], sizes with a unit in "
-        'quotes, ["1-1/2 in", "2 in"], or several: [[20, 90], [220, 90]]; or a pattern: '
-        '{pattern = "bolt circle", centre = [150, 100], diameter = 120, count = 4, start = 45}.'
-    )
-
-
-def _pair(text: str) -> list[Any]:
-    """A plate's length and width, as they are typed."""
-    with suppress(KeepingError):
-        value = _positions(text)
-        if isinstance(value, list) and len(value) == 2:
-            return value
-    sides = [as_value(side) for side in re.split(r"[x×]", text.strip(" []"))]
-    if len(sides) != 2 or None in sides:
-        raise KeepingError(f"{text.strip()!r} is no plate's size. Type two sizes: 300 x 200.")
-    return sides
-
-
-def _in_unit(value: Any, unit: str) -> Any:
-    """Positions with the unit behind bare numbers; as they stand for an empty unit."""
-    if isinstance(value, list):
-        return [_in_unit(each, unit) for each in value]
-    if isinstance(value, dict):
-        return {
-            key: _in_unit(each, unit) if isinstance(each, list) or key == "diameter" else each
-            for key, each in value.items()
-        }
-    if not unit:
-        return value
-    try:
-        sizes.length(value)
-    except sizes.SizeError:
-        return f"{value} {unit}"
-    return value
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, dict):
-        table = tomlkit.inline_table()
-        table.update(value)
-        return str(table.as_string())
-    return str(tomlkit.item(value).as_string())

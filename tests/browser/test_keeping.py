@@ -35,7 +35,7 @@ def test_kept_in_a_new_part_it_is_there_after_a_restart(book):
     type_in(panel, "feature", "cover screws")
     press(panel, "keep in the part")
     expect_said(panel, "it stands nowhere yet")
-    type_in(panel, "stands at", "[40, 35]")
+    type_in(panel, "stands at", "40, 35")
     press(panel, "keep in the part")
     expect_said(panel, "a new part needs its plate")
     assert clipped(panel) == []
@@ -54,7 +54,7 @@ def test_kept_in_a_new_part_it_is_there_after_a_restart(book):
     expect_said(panel, "taken up: “cover screws”")
     expect_headline(panel, r"circle 3\.200 mm, depth 4\.600 mm")
     assert panel.get_by_label("plate thickness", exact=True).input_value() == "18.3 mm"
-    assert panel.get_by_label("stands at", exact=True).input_value() == "[40, 35]"
+    assert panel.get_by_label("stands at", exact=True).input_value() == "40, 35"
     # A slip leaves the file and what is typed as they were.
     type_in(panel, "circle diameter", "nonsense")
     press(panel, "keep in the part")
