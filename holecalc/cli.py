@@ -251,7 +251,8 @@ def _parser() -> argparse.ArgumentParser:
         "sheet",
         help="make the operator's sheet of a part file",
         description="Check a part, plan it and write its sheet, as one page of HTML beside the "
-        "file.",
+        "file; that of the second part, once something is measured, under a name of its own. "
+        "A sheet that is replaced by another is kept with .bak.",
         epilog="Ends with 0 when the part can be cut, 1 when a finding says stop (the sheet is "
         "written, and says so), 2 when there is no sheet.",
     )
@@ -270,17 +271,18 @@ def _sheet(file: Path, output: Path | None, csv: Path | None, dxf: Path | None) 
     try:
         if file.is_dir():
             raise sheet.SheetError(f"{file} is a folder. Name the part file in it.")
-        page = file.with_suffix(sheet.FILES["sheet"]) if output is None else output
+        made = part.load(file)
+        page = sheet.file_name("sheet", made, file) if output is None else output
         # The sheet comes last: where one of the others fails, there is none.
         asked = {"list": csv, "drawing": dxf, "sheet": page}
         wanted = {what: path for what, path in asked.items() if path is not None}
         if len({path.resolve() for path in (file, *wanted.values())}) <= len(wanted):
             raise sheet.SheetError("two of the files have one name. Give each its own.")
-        made = part.load(file)
         planned = plan.plan(made)
+        origin = sheet.Origin.of(file)
         findings = checks.part(made, planned)
         for what, path in wanted.items():
-            text = sheet.file_text(what, made, planned=planned, findings=findings)
+            text = sheet.file_text(what, made, planned=planned, findings=findings, origin=origin)
             print(f"Wrote {sheet.write(text, path)}")
     except (part.PartError, OSError) as error:
         print(f"holecalc: {error}", file=sys.stderr)

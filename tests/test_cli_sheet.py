@@ -33,6 +33,25 @@ def test_a_stop_is_an_exit_status_and_the_sheet_is_made_all_the_same(file, capsy
     assert "Do not cut" in file.with_suffix(".html").read_text(encoding="utf-8")
 
 
+def test_the_second_part_gets_a_sheet_of_its_own_and_a_changed_one_is_kept(file, capsys):
+    assert main(["sheet", str(file)]) == 0
+    first = file.with_suffix(".html").read_bytes()
+    text = file.read_text(encoding="utf-8")
+    bored = text.replace("diameter = 47\n", "diameter = 47\nmeasured = {bore_diameter = 46.92}\n")
+    file.write_text(bored, encoding="utf-8")
+    assert main(["sheet", str(file)]) == 0
+    assert "Wrote" in capsys.readouterr().out
+    assert file.with_suffix(".html").read_bytes() == first
+    second = file.with_name("plate, part 2.html").read_text(encoding="utf-8")
+    assert "35.080 mm" in second
+    assert "from plate.toml as saved " in second
+    file.write_text(bored.replace("46.92", "46.93"), encoding="utf-8")
+    assert main(["sheet", str(file)]) == 0
+    kept = file.with_name("plate, part 2.html.bak")
+    assert f"; the one before is kept as {kept}" in capsys.readouterr().out
+    assert kept.read_text(encoding="utf-8") == second
+
+
 def test_csv_and_dxf_come_with_it(file, tmp_path):
     csv, drawn = tmp_path / "a.csv", tmp_path / "a.dxf"
     page = tmp_path / "b.html"

@@ -10,6 +10,7 @@ import pytest
 from holecalc import checks, demo, part, plan, sheet, sizes
 from holecalc.panels import PartPanel
 from holecalc.part import bench
+from holecalc.sheet import page
 
 
 @pytest.fixture(autouse=True)
@@ -228,7 +229,7 @@ def test_a_folder_that_cannot_be_written_is_no_obstacle(tmp_path, monkeypatch, c
         panel.name.value = "here"
         panel.write("sheet")
         assert "✗" in panel._files.value
-        assert downloaded(panel, "here.html") == sheet.html_text(panel.part)
+        assert without_origin(downloaded(panel, "here.html")) == sheet.html_text(panel.part)
         panel.save()
         assert "Not saved" in panel._trouble.value
         panel.save()
@@ -418,6 +419,11 @@ def downloaded(panel, name):
     return base64.b64decode(found[1]).decode()
 
 
+def without_origin(text):
+    """What a sheet says, but for when it was made and from what."""
+    return re.sub(page.ORIGIN, "", text)
+
+
 @pytest.mark.parametrize("what", sheet.FILES)
 def test_sheet_list_and_drawing_are_those_of_the_command(panel, tmp_path, what):
     panel.name.value = "plate"
@@ -428,13 +434,85 @@ def test_sheet_list_and_drawing_are_those_of_the_command(panel, tmp_path, what):
     written = path.read_text(encoding="utf-8")
     assert downloaded(panel, path.name) == written
     if what != "drawing":
-        assert written == sheet.file_text(what, part.load(tmp_path / "plate.toml"))
+        assert without_origin(written) == sheet.file_text(what, part.load(tmp_path / "plate.toml"))
     assert f"href='{path.name}'" in panel._links.outputs[0]["data"]["text/html"]
     change(panel, "thickness = 19.8", "thickness = 18.3")
     assert "of an older text" in panel._files.value
     assert panel._links.outputs == ()
     panel.write(what)
-    assert "the part file itself is not saved yet" in panel._files.value
+    assert "▲ The part is not saved" in panel._files.value
+
+
+def test_the_sheet_of_the_second_part_leaves_that_of_the_first_alone(panel, tmp_path):
+    panel.name.value = "my plate"
+    panel.save()
+    panel.write("sheet")
+    first = (tmp_path / "my plate.html").read_bytes()
+    panel.feature.value = "cover screws"
+    panel.fields["top_diameter"].text = "12.8"
+    panel.save()
+    panel.write("sheet")
+    assert (tmp_path / "my plate.html").read_bytes() == first
+    second = (tmp_path / "my plate, part 2.html").read_text(encoding="utf-8")
+    assert "depth: from 4.500 mm to 4.400 mm" in second
+    assert "my plate, part 2.html" in panel._files.value
+    assert repr(str(tmp_path / "my plate, part 2.html")) in panel.python
+    # Of another measurement it is another sheet, and the one before stays.
+    panel.fields["top_diameter"].text = "12.7"
+    panel.save()
+    panel.write("sheet")
+    kept = tmp_path / "my plate, part 2.html.bak"
+    assert kept.read_text(encoding="utf-8") == second
+    assert f"the one before is kept as {kept}" in panel._files.value
+
+
+def test_a_sheet_of_what_is_not_saved_says_so_and_how_to_mend_it(panel, tmp_path):
+    panel.write("sheet")
+    path = tmp_path / "bearing-plate.html"
+    assert "▲ Not saved." in words(path.read_text(encoding="utf-8"))
+    assert "from text that is not saved in bearing-plate.toml" in path.read_text(encoding="utf-8")
+    told = words(panel._files.value)
+    assert "▲ The part is not saved , and the sheet says so: no file holds" in told
+    panel.save()
+    assert "is from before the part was saved: write again" in panel._files.value
+    panel.write("sheet")
+    text = path.read_text(encoding="utf-8")
+    assert "Not saved" not in text
+    assert f"from bearing-plate.toml as saved {time.strftime('%Y-%m-%d %H:')}" in text
+    assert "not saved" not in panel._files.value
+    # But for that the two say the same, and nothing is lost.
+    assert not (tmp_path / "bearing-plate.html.bak").exists()
+
+
+def test_what_is_open_is_shown_among_the_part_files(panel, tmp_path):
+    assert panel.chooser.value == "demo: bearing-plate"
+    change(panel, "thickness = 19.8", "thickness = 18.3")
+    assert panel.chooser.value == "not saved: bearing-plate.toml"
+    panel.save()
+    assert panel.chooser.value == "bearing-plate.toml"
+    change(panel, "thickness = 18.3", "thickness = 18.2")
+    assert panel.chooser.value == "bearing-plate.toml"
+    panel.save()
+    # What is chosen stays chosen until it is opened, and then is what is open.
+    panel.chooser.value = "demo: table-insert"
+    change(panel, "thickness = 18.2", "thickness = 18.1")
+    assert panel.chooser.value == "demo: table-insert"
+    assert panel.name.value == "demo: table-insert"
+    panel.open()
+    assert panel.chooser.value == "demo: table-insert"
+    assert panel.name.value == "table-insert.toml"
+    panel.name.value = "bearing-plate"
+    panel.open()
+    assert panel.chooser.value == "bearing-plate.toml"
+
+
+def test_a_part_file_of_another_folder_is_shown_by_its_path(panel, tmp_path):
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "lid.toml").write_text(demo.text("table-insert"), encoding="utf-8")
+    panel.name.value = str(elsewhere / "lid.toml")
+    panel.open()
+    assert panel.chooser.value == str(elsewhere / "lid.toml")
 
 
 def test_a_drawing_of_somebody_else_is_left_alone(panel, tmp_path):

@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from datetime import datetime
 from html.parser import HTMLParser
 from xml.etree import ElementTree
 
@@ -317,8 +318,13 @@ def test_no_cell_is_a_formula():
 def test_only_a_sheet_is_written_over(tmp_path):
     path = tmp_path / "a.html"
     text = sheet.html_text(loaded())
-    sheet.write(text, path)
-    sheet.write(text + " ", path)
+    assert sheet.write(text, path) == (path, None)
+    # The same again is nothing lost; something else is.
+    assert sheet.write(text, path) == (path, None)
+    written = sheet.write(text + " ", path)
+    assert written == (path, tmp_path / "a.html.bak")
+    assert str(written) == f"{path}; the one before is kept as {tmp_path / 'a.html.bak'}"
+    assert written.before.read_text(encoding="utf-8") == text
     assert path.read_text(encoding="utf-8") == text + " "
     path.write_text("mine", encoding="utf-8")
     with pytest.raises(sheet.SheetError, match="not made here"):
@@ -326,7 +332,32 @@ def test_only_a_sheet_is_written_over(tmp_path):
     assert path.read_text(encoding="utf-8") == "mine"
     with pytest.raises(sheet.SheetError, match="not written"):
         sheet.write(text, tmp_path / "nowhere" / "a.html")
-    assert [entry.name for entry in tmp_path.iterdir()] == ["a.html"]
+    assert sorted(entry.name for entry in tmp_path.iterdir()) == ["a.html", "a.html.bak"]
+
+
+def test_what_somebody_else_keeps_under_the_name_of_the_one_before_is_left(tmp_path):
+    path, theirs = tmp_path / "a.html", tmp_path / "a.html.bak"
+    text = sheet.html_text(loaded())
+    sheet.write(text, path)
+    theirs.write_text("mine", encoding="utf-8")
+    with pytest.raises(sheet.SheetError, match=r"a\.html\.bak is there and was not made here"):
+        sheet.write(text + " ", path)
+    assert theirs.read_text(encoding="utf-8") == "mine"
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_a_sheet_says_which_part_it_is_of_and_what_it_was_made_from():
+    page = Page(sheet.html_text(loaded()))
+    assert "sheet of the first part: nothing is measured yet" in page.text
+    made, saved = datetime(2026, 3, 4, 9, 30), datetime(2026, 3, 4, 9, 28, 7)
+    second = measured("cover screws", "top_diameter = 12.8")
+    page = Page(sheet.html_text(second, origin=sheet.Origin("my plate.toml", saved, made)))
+    assert "sheet of the second part: measured on the first were cover screws" in page.text
+    assert "made 2026-03-04 09:30, from my plate.toml as saved 2026-03-04 09:28:07" in page.text
+    assert "Not saved" not in page.text
+    page = Page(sheet.html_text(second, origin=sheet.Origin("my plate.toml", None, made)))
+    assert "made 2026-03-04 09:30, from text that is not saved in my plate.toml" in page.text
+    assert "▲ Not saved. No file holds what this sheet was made from" in page.text
 
 
 @pytest.mark.parametrize("what", sheet.FILES)

@@ -102,7 +102,7 @@ def drawing(part: Part, *, planned: Plan | None = None) -> Drawing:
         _outlines(space, part, each.setup, scale)
         for operation in each.operations:
             _operation(space, part, operation, scale)
-    for name in {entity.dxf.layer for entity in space}:
+    for name in sorted({entity.dxf.layer for entity in space}):
         if name not in made.layers:
             made.layers.add(name)
     return made
@@ -136,7 +136,7 @@ def write(part: Part, path: Path | str, *, planned: Plan | None = None) -> Path:
     holecalc.sheet.SheetError
         Another file has that name, or it cannot be written.
     """
-    return sheet.write(text(part, planned=planned), path)
+    return sheet.write(text(part, planned=planned), path).path
 
 
 def _outlines(space: Modelspace, part: Part, setup: Setup, scale: float) -> None:

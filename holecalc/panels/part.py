@@ -114,11 +114,12 @@ class PartPanel(Panel):
         self.file: PartFile
         self.planned: Plan
         self.findings: checks.Findings
+        self._opened = ""
         self._shown: Part | None = None
         self._rows: dict[tuple[str, str], _Row] = {}
         self._written: dict[str, str] = {}
         self._links_to: dict[str, Path] = {}
-        self._written_from = ""
+        self._written_from = ("", False)
         self.fields = {}
         self._build_bar()
         self._build_rest()
@@ -255,6 +256,7 @@ class PartPanel(Panel):
         self._links_to.clear()
         self._files.value, self._links.outputs = "", ()
         self._remind("")
+        self.chooser.value = None
         if not file.usable:
             self._show_nothing()
         with self._quietly():
@@ -312,11 +314,7 @@ class PartPanel(Panel):
     def _tell_state(self) -> None:
         """Which file it is, whether it holds what is shown, and where Save puts it."""
         file = self.file
-        names = self._bench.names(without=file)
-        if self.chooser.options != names:
-            with self._quietly():
-                self.chooser.options = names
-                self.chooser.value = None
+        self._tell_opened()
         if file.saved_at is not None:
             lines = [f"This is <b>{html.escape(str(file.path))}</b>"]
         else:
@@ -329,6 +327,19 @@ class PartPanel(Panel):
         if not self._bench.writable:
             lines.append(f"nothing can be saved in {html.escape(str(self._bench.folder))}")
         self._state.value = f"<div class='counts'>{' · '.join(filter(None, lines))}</div>"
+
+    def _tell_opened(self) -> None:
+        """What there is to open; what is open is shown, unless another was chosen since."""
+        file, chosen = self.file, self.chooser.value
+        opened = self._bench.called(file)
+        names = self._bench.names(without=file)
+        options = names if opened in names else (opened, *names)
+        another = chosen in options and chosen != self._opened
+        with self._quietly():
+            if self.chooser.options != options:
+                self.chooser.options = options
+            self.chooser.value = chosen if another else opened
+        self._opened = opened
 
     def _told_target(self) -> str:
         """What Save or Open would do with the name that stands in the field."""
@@ -381,9 +392,16 @@ class PartPanel(Panel):
                 "planned = plan.plan(made)",
                 "print(planned)",
                 "print(checks.part(made, planned))",
-                f"sheet.write(sheet.html_text(made), {str(self._beside('sheet'))!r})",
+                *self._python_sheet(bool(demos)),
             ]
         )
+
+    def _python_sheet(self, is_demo: bool) -> list[str]:
+        to = repr(str(self._beside("sheet")))
+        if is_demo:
+            return [f"sheet.write(sheet.html_text(made), {to})"]
+        origin = f"sheet.Origin.of({str(self.file.path)!r})"
+        return [f"page = sheet.html_text(made, origin={origin})", f"sheet.write(page, {to})"]
 
     def _tell(self, made: tuple[Part, Plan, checks.Findings]) -> None:
         part, self.planned, self.findings = made
@@ -498,11 +516,15 @@ class PartPanel(Panel):
 
     def _beside(self, what: str) -> Path:
         """Where a file of the part goes: beside the part file, or where that is to be."""
+        return sheet.file_name(what, self.part, self._part_file())
+
+    def _part_file(self) -> Path:
+        """The part file, or where it is to be."""
         path = self.file.path
         if self.file.saved_at is None:
             with suppress(ValueError):
                 path = self._bench.path(self.name.value)
-        return path.with_suffix(sheet.FILES[what])
+        return path
 
     def write(self, what: str) -> None:
         """Write the sheet, the list or the drawing beside the part file, and offer it as well.
@@ -515,30 +537,42 @@ class PartPanel(Panel):
         if self.file.faults or self._shown is None:
             self._say("Nothing was written: put right first what is told under the text.")
             return
-        text = sheet.file_text(what, self.part, planned=self.planned, findings=self.findings)
-        path = self._beside(what)
+        path, file = self._beside(what), self.file
+        origin = sheet.Origin(self._part_file().name, file.saved_at if file.saved else None)
+        text = sheet.file_text(
+            what, self.part, planned=self.planned, findings=self.findings, origin=origin
+        )
         try:
-            sheet.write(text, path)
+            written = sheet.write(text, path)
         except OSError as error:
             told = f"✗ {html.escape(str(error))} Take it from here:"
         else:
             told = f"✓ {what} written at {datetime.now():%H:%M} to <b>{html.escape(str(path))}</b>"
+            if written.before is not None:
+                told += f"; the one before is kept as {html.escape(str(written.before))}"
             self._links_to[what] = path
-        if not self.file.saved:
-            told += " (the part file itself is not saved yet)"
+        if not file.saved:
+            says = ", and the sheet says so" if what == "sheet" else ""
+            told += (
+                f". <b>▲ The part is not saved</b>{says}: no file holds what this was made from. "
+                "Press Save, and write it again."
+            )
         data = base64.b64encode(text.encode()).decode()
         name = html.escape(path.name, quote=True)
         link = f"<a download='{name}' href='data:{_MIME[what]};base64,{data}'>download {name}</a>"
         self._written[what] = f"<li>{told} {link}</li>"
-        self._written_from = self.file.text
+        self._written_from = (file.text, file.saved)
         self._tell_written()
 
     def _tell_written(self) -> None:
         """What was written, and links to it; nothing of a text that is not shown any more."""
-        if self._written and self._written_from != self.file.text:
+        text, saved = self._written_from
+        if self._written and (text, saved) != (self.file.text, self.file.saved):
             self._written.clear()
             self._links_to.clear()
-            self._files.value = "<p>▲ What was written before is of an older text: write again.</p>"
+            older = text != self.file.text
+            what = "is of an older text" if older else "is from before the part was saved"
+            self._files.value = f"<p>▲ What was written before {what}: write again.</p>"
         elif self._written:
             self._files.value = f"<ul class='findings'>{''.join(self._written.values())}</ul>"
         # In an output of its own, whose links the notebook turns into its own addresses.

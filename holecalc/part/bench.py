@@ -74,6 +74,36 @@ class Bench:
         """What a path is called here: its name alone in this folder, else the whole path."""
         return path.name if path.parent == self.folder else str(path)
 
+    def called(self, file: PartFile) -> str:
+        """What a part that is open is called among the names.
+
+        Parameters
+        ----------
+        file : PartFile
+            Which.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> bench = Bench(Path(tempfile.mkdtemp()))
+        >>> file = bench.latest()
+        >>> bench.called(file)
+        'demo: bearing-plate'
+        >>> file.edit(file.text + "# mine")
+        >>> bench.called(file)
+        'not saved: bearing-plate.toml'
+        >>> file.save()
+        >>> bench.called(file)
+        'bearing-plate.toml'
+        """
+        if file.saved_at is not None:
+            return self.name(file.path)
+        if not file.changed:
+            for name in demo.names():
+                if demo.text(name) == file.text:
+                    return f"{_DEMO}{name}"
+        return f"{_TYPED}{self.name(file.path)}"
+
     def path(self, name: str) -> Path:
         """The path that a typed name stands for.
 

@@ -140,8 +140,17 @@ def refuse_foreign(path: Path, mark: str) -> None:
             raise SaveError(f"{path} is there and was not made here. Give another name.")
 
 
-def put(path: Path, text: str) -> None:
+def put(path: Path, text: str, *, keep: bool = False) -> None:
     """Write a file that can be made again, whole or not at all, over what was there.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Where.
+    text : str
+        What.
+    keep : bool, default False
+        Whether what was there is kept, under the name with ``.bak``.
 
     Raises
     ------
@@ -150,7 +159,11 @@ def put(path: Path, text: str) -> None:
     """
     target = path.resolve()
     with ExitStack() as undo:
-        os.replace(_written(target, text.encode("utf-8"), "new", undo), target)
+        fresh = _written(target, text.encode("utf-8"), "new", undo)
+        if keep:
+            before = _written(target, target.read_bytes(), "bak", undo)
+            os.replace(before, backup_of(target))
+        os.replace(fresh, target)
 
 
 def _refuse_changed(target: Path, known: bytes | None) -> None:

@@ -4,16 +4,19 @@ The sheet is one page of HTML that holds all there is to a part, and prints. Its
 themselves as well, for whoever shows them elsewhere.
 """
 
-from holecalc.sheet.files import FILES, SheetError, csv_text, file_text, write
-from holecalc.sheet.page import CAUTIONS, corrections, html_text, setup_tables, summary
+from holecalc.sheet.files import FILES, SheetError, Written, csv_text, file_name, file_text, write
+from holecalc.sheet.page import CAUTIONS, Origin, corrections, html_text, setup_tables, summary
 from holecalc.sheet.pictures import plan_views, sections
 
 __all__ = [
     "CAUTIONS",
     "FILES",
+    "Origin",
     "SheetError",
+    "Written",
     "corrections",
     "csv_text",
+    "file_name",
     "file_text",
     "html_text",
     "plan_views",

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -20,7 +23,18 @@ from holecalc.plan import Operation, Plan, SetupPlan, plan
 from holecalc.sheet import pictures
 from holecalc.sizes import Quantity
 
-__all__ = ["CAUTIONS", "MARK", "corrections", "html_text", "setup_tables", "summary", "written"]
+__all__ = [
+    "CAUTIONS",
+    "MARK",
+    "ORIGIN",
+    "Origin",
+    "corrections",
+    "html_text",
+    "measured",
+    "setup_tables",
+    "summary",
+    "written",
+]
 
 _fine = partial(sizes.show, fine=True)
 _rate = sizes.show_rate
@@ -35,6 +49,8 @@ CAUTIONS = (
 )
 
 MARK = '<meta name="generator" content="holecalc sheet">'
+ORIGIN = r'(?s)<(tr|p) class="origin[^"]*">.*?</\1>\n?'
+"""What on a sheet tells when it was made and from what: a pattern."""
 OPERATIONS = (
     *(("no.", "narrow"), ("cutter", "name"), ("feature", "name")),
     *(("type in", ""), ("places", "few"), ("time", "time")),
@@ -76,7 +92,46 @@ def _e(text: object) -> str:
     return html.escape(str(text), quote=True)
 
 
-def html_text(part: Part, *, planned: Plan | None = None, findings: Findings | None = None) -> str:
+@dataclass(frozen=True)
+class Origin:
+    """What a sheet was made from, and when.
+
+    Parameters
+    ----------
+    file : str
+        The part file's name.
+    saved_at : datetime.datetime or None
+        When that was saved; None where it does not hold what the sheet is made from.
+    made_at : datetime.datetime
+        When the sheet was made; now by default.
+    """
+
+    file: str
+    saved_at: datetime | None
+    made_at: datetime = field(default_factory=datetime.now)
+
+    @classmethod
+    def of(cls, file: Path | str) -> Origin:
+        """That of a sheet made from a part file as it is on the disk."""
+        file = Path(file)
+        return cls(file.name, datetime.fromtimestamp(file.stat().st_mtime))
+
+    def __str__(self) -> str:
+        if self.saved_at is None:
+            return f"{self.made_at:%Y-%m-%d %H:%M}, from text that is not saved in {self.file}"
+        return (
+            f"{self.made_at:%Y-%m-%d %H:%M}, from {self.file} as saved "
+            f"{self.saved_at:%Y-%m-%d %H:%M:%S}"
+        )
+
+
+def html_text(
+    part: Part,
+    *,
+    planned: Plan | None = None,
+    findings: Findings | None = None,
+    origin: Origin | None = None,
+) -> str:
     """The sheet of a part, as one page of HTML.
 
     Parameters
@@ -87,6 +142,8 @@ def html_text(part: Part, *, planned: Plan | None = None, findings: Findings | N
         Its plan, where there is one already.
     findings : Findings, optional
         What its checks say, likewise.
+    origin : Origin, optional
+        What it is made from and when, for it to say.
 
     Returns
     -------
@@ -104,7 +161,7 @@ def html_text(part: Part, *, planned: Plan | None = None, findings: Findings | N
         planned = plan(part) if planned is None else planned
         findings = checks.part(part, planned) if findings is None else findings
         body = [
-            _head(part, planned, findings),
+            _head(part, planned, findings, origin),
             "<h2>Plan views, each as the part lies in its setup</h2>",
             pictures.plan_views(part),
             "<h2>Sections</h2>",
@@ -150,6 +207,11 @@ def summary(part: Part, planned: Plan) -> str:
         return f"{part.name}: {told}, {planned.duration}"
 
 
+def measured(part: Part) -> bool:
+    """Whether anything was measured on a first part, so that this is of the second."""
+    return any(feature.measured for feature in part.features)
+
+
 def corrections(part: Part) -> tuple[str, ...]:
     """What the first part's measurements change, feature by feature, and why."""
     with sizes.shown_in(part.unit):
@@ -161,10 +223,15 @@ def corrections(part: Part) -> tuple[str, ...]:
         )
 
 
-def _head(part: Part, planned: Plan, findings: Findings) -> str:
+def _head(part: Part, planned: Plan, findings: Findings, origin: Origin | None) -> str:
     lines = [f"<h1>{_e(part.name)}</h1>"]
     if part.note:
         lines.append(f"<p>{_e(part.note)}</p>")
+    if origin is not None and origin.saved_at is None:
+        lines.append(
+            '<p class="origin stop"><b>▲ Not saved.</b> No file holds what this sheet was made '
+            f"from: save {_e(origin.file)}, and make the sheet again.</p>"
+        )
     stops = [each for each in findings if each.weight is Weight.STOP]
     if stops:
         lines.append(
@@ -178,6 +245,7 @@ def _head(part: Part, planned: Plan, findings: Findings) -> str:
         lines.append("</ul>")
     facts = [
         ("file", part.file),
+        ("sheet of", _which(part)),
         ("plate", part.plate),
         ("holes", part.holes),
         ("setups", len(planned.setups)),
@@ -188,7 +256,16 @@ def _head(part: Part, planned: Plan, findings: Findings) -> str:
     if pins:
         facts.append(("registered by", pins))
     rows = "".join(f"<tr><th>{_e(label)}</th><td>{_e(text)}</td></tr>" for label, text in facts)
+    if origin is not None:
+        rows += f'<tr class="origin"><th>made</th><td>{_e(origin)}</td></tr>'
     return "\n".join([*lines, f'<table class="facts">{rows}</table>'])
+
+
+def _which(part: Part) -> str:
+    found = [feature.name for feature in part.features if feature.measured]
+    if not found:
+        return "the first part: nothing is measured yet"
+    return f"the second part: measured on the first were {', '.join(found)}"
 
 
 def _registration(part: Part) -> str:

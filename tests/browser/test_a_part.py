@@ -81,15 +81,19 @@ def test_from_the_demo_to_the_sheet_and_found_again(book, panel):
     type_in(panel, "file name", "my plate")
     panel.get_by_role("button", name="Save", exact=True).click()
     expect(seen(panel, "✓ saved").first).to_be_visible()
+    chooser = panel.get_by_label("part files", exact=True)
+    # Blanks in a list are hard ones.
+    assert chooser.locator("option:checked").inner_text().replace("\xa0", " ") == "my plate.toml"
     saved = folder / "my plate.toml"
     assert saved.read_text(encoding="utf-8") == typed(panel)
     panel.get_by_role("button", name="Sheet to print").click()
-    expect(seen(panel, str(folder / "my plate.html"), exact=True).first).to_be_visible()
-    sheet = (folder / "my plate.html").read_text(encoding="utf-8")
+    expect(seen(panel, str(folder / "my plate, part 2.html"), exact=True).first).to_be_visible()
+    sheet = (folder / "my plate, part 2.html").read_text(encoding="utf-8")
     assert "Second part: corrected" in sheet
+    assert "from my plate.toml as saved" in sheet
     expect(panel.get_by_role("link", name="open the sheet")).to_be_visible()
     with book.page.expect_download() as download:
-        panel.get_by_role("link", name="download my plate.html").click()
+        panel.get_by_role("link", name="download my plate, part 2.html").click()
     assert download.value.path().read_text(encoding="utf-8") == sheet
 
     book.restart_and_run_all()
