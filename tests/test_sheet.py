@@ -292,6 +292,68 @@ def test_the_datum_is_told_in_a_sentence():
     )
 
 
+# --- fasteners -----------------------------------------------------------------------------------
+
+
+def fetched(made):
+    return [(each.count, each.name, each.what, each.features) for each in sheet.to_fetch(made)]
+
+
+def test_fasteners_are_counted_over_all_places_of_all_features():
+    assert fetched(loaded()) == [
+        (5, "M6 flat head", "M6 flat head, ISO 7046-2, length not told", ("cover screws",)),
+        (3, "M8 T-nut", "T-nut M8×1.25, barrel 9.00 mm long", ("leg T-nuts",)),
+    ]
+    more = (
+        '[[feature]]\nname = "more"\nkind = "counterbore"\nface = "B"\nfastener = "M8 T-nut"\n'
+        'cutter = "6 mm end mill"\nhole_cutter = "6 mm end mill"\n'
+        "at = [[70, 150], [170, 150]]\n"
+    )
+    made = part.loads(demo.text("bearing-plate") + more)
+    assert fetched(made)[1] == (
+        *(5, "M8 T-nut", "T-nut M8×1.25, barrel 9.00 mm long"),
+        ("leg T-nuts", "more"),
+    )
+    page = Page(sheet.html_text(made))
+    assert "Fasteners to fetch fastener what it is for 5 M6 flat head" in page.text
+    assert "5 M8 T-nut T-nut M8×1.25, barrel 9.00 mm long leg T-nuts, more" in page.text
+
+
+def test_a_screw_is_fetched_in_the_length_that_was_found_and_no_other():
+    asked = 'name = "leg T-nuts"\nmating_part = {}\n'
+    # 12 of mating part and 8.8 of plate above the nut's barrel: 28.8 to 31.8 would do.
+    made = loaded("bearing-plate", ('name = "leg T-nuts"\n', asked.format("12")))
+    assert fetched(made)[2] == (3, "screw", "M8×1.25, 30.00 mm long", ("leg T-nuts",))
+    # 26.8 to 29.8 would do, and none is made.
+    made = loaded("bearing-plate", ('name = "leg T-nuts"\n', asked.format("10")))
+    told = "no length on the list fits: see the checks"
+    assert fetched(made)[2] == (3, "screw", told, ("leg T-nuts",))
+    assert any("no length on the list" in each.what for each in checks.part(made))
+
+
+def test_washers_and_cap_screws_are_fetched_too():
+    drawer = (
+        '[[fastener]]\nname = "cap"\nkind = "cap screw"\nstandard = "ISO 4762"\nsize = "M5"\n'
+        '[[fastener]]\nname = "under it"\nkind = "washer"\nstandard = "ISO 7089"\nsize = "M5"\n'
+        '[[feature]]\nname = "lid"\nkind = "counterbore"\nface = "A"\nfastener = "cap"\n'
+        'washer = "under it"\ncutter = "5 mm end mill"\nat = [[60, 30], [180, 30]]\n'
+    )
+    made = part.loads(demo.text("bearing-plate") + drawer)
+    assert fetched(made)[2:] == [
+        (2, "cap", "M5×0.8 cap screw, ISO 4762, length not told", ("lid",)),
+        (2, "under it", "M5 washer, ISO 7089", ("lid",)),
+    ]
+
+
+def test_a_part_without_fasteners_lists_none():
+    text = demo.text("bearing-plate")
+    text = text[: text.index("[turn]")] + (
+        '[[cutter]]\nname = "d"\nkind = "drill"\ndiameter = 8\n'
+        '[[feature]]\nname = "hole"\nkind = "hole"\ndiameter = 8\nat = [50, 50]\n'
+    )
+    assert "Fasteners to fetch" not in sheet.html_text(part.loads(text))
+
+
 # --- files ---------------------------------------------------------------------------------------
 
 
@@ -352,7 +414,7 @@ def test_a_sheet_says_which_part_it_is_of_and_what_it_was_made_from():
     made, saved = datetime(2026, 3, 4, 9, 30), datetime(2026, 3, 4, 9, 28, 7)
     second = measured("cover screws", "top_diameter = 12.8")
     page = Page(sheet.html_text(second, origin=sheet.Origin("my plate.toml", saved, made)))
-    assert "sheet of the second part: measured on the first were cover screws" in page.text
+    assert "sheet of the second part; what was measured on the first: cover screws" in page.text
     assert "made 2026-03-04 09:30, from my plate.toml as saved 2026-03-04 09:28:07" in page.text
     assert "Not saved" not in page.text
     page = Page(sheet.html_text(second, origin=sheet.Origin("my plate.toml", None, made)))

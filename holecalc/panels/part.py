@@ -409,7 +409,8 @@ class PartPanel(Panel):
         self._headline.value = self._told_first()
         self._findings.value = finding_list(self.findings)
         self._views.value = sheet.plan_views(part)
-        self._setups.value = "".join(sheet.setup_tables(part, each) for each in self.planned.setups)
+        setups = "".join(sheet.setup_tables(part, each) for each in self.planned.setups)
+        self._setups.value = sheet.fasteners(part) + setups
         self._sections.value = f"<h2>Sections</h2>{sheet.sections(part, ids=f'-{id(self)}-')}"
         self._line.value = python_line(self.python)
         self._tell_corrections()

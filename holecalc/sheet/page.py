@@ -21,6 +21,7 @@ from holecalc.checks import Findings, Weight
 from holecalc.part import CornersCut, Part, to_measure
 from holecalc.plan import Operation, Plan, SetupPlan, plan
 from holecalc.sheet import pictures
+from holecalc.sheet.fetching import to_fetch
 from holecalc.sizes import Quantity
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "ORIGIN",
     "Origin",
     "corrections",
+    "fasteners",
     "html_text",
     "measured",
     "setup_tables",
@@ -162,6 +164,7 @@ def html_text(
         findings = checks.part(part, planned) if findings is None else findings
         body = [
             _head(part, planned, findings, origin),
+            fasteners(part),
             "<h2>Plan views, each as the part lies in its setup</h2>",
             pictures.plan_views(part),
             "<h2>Sections</h2>",
@@ -265,7 +268,25 @@ def _which(part: Part) -> str:
     found = [feature.name for feature in part.features if feature.measured]
     if not found:
         return "the first part: nothing is measured yet"
-    return f"the second part: measured on the first were {', '.join(found)}"
+    return f"the second part; what was measured on the first: {', '.join(found)}"
+
+
+def fasteners(part: Part) -> str:
+    """What to fetch besides the cutters: screws, nuts and the like, with their numbers.
+
+    Parameters
+    ----------
+    part : Part
+        The part.
+
+    Returns
+    -------
+    str
+        HTML; nothing for a part without any.
+    """
+    rows = [(each.count, each.name, each.what, ", ".join(each.features)) for each in to_fetch(part)]
+    head = (("", "narrow"), ("fastener", "key"), ("what it is", ""), ("for", "rate"))
+    return f"<h2>Fasteners to fetch</h2>{_table(head, rows)}" if rows else ""
 
 
 def _registration(part: Part) -> str:
