@@ -785,3 +785,56 @@ def test_what_just_touches_is_not_told_as_nought():
     assert finding.what == "a and b touch."
     for cut in (hole("a", "[50, 4]"), hole("a", "[50, 50]") + hole("b", "[58, 50]")):
         assert "0.000" not in str(checks.part(part.loads(HEAD + cut)))
+
+
+# --- lines to paste ------------------------------------------------------------------------------
+
+
+TURNED = HEAD + hole("a", "[50, 50]") + hole("b", "[150, 50]", face="B")
+
+
+def registering(text):
+    (finding,) = (
+        each for each in checks.part(part.loads(text)) if "nothing registers it" in each.what
+    )
+    return finding
+
+
+@pytest.mark.parametrize("turn", ["", '[turn]\nabout = "X"\n'])
+def test_lines_that_register_a_part_can_be_pasted_and_say_what_to_fill_in(turn):
+    text = TURNED.replace("[plate]", f"{turn}[plate]") if turn else TURNED
+    finding = registering(text)
+    assert finding.weight == Weight.LOOK
+    assert finding.lines in str(finding)
+    assert "<pre class='line'># " in finding._repr_html_()
+    if turn:
+        keys, holes = finding.lines.split("# At the end of the file:")
+        pasted = text.replace('about = "X"\n', f'about = "X"\n{keys}') + holes
+    else:
+        pasted = text + finding.lines
+    with pytest.raises(part.PartError) as told:
+        part.loads(pasted)
+    reasons = {fault.where: fault.reason for fault in told.value.faults}
+    assert reasons == {
+        "the file, turn, pin_diameter": "is to be filled in: what the pins measure, in mm.",
+        "feature 'dowel holes', diameter": (
+            "is to be filled in: of the holes, in mm: the pins' and what they go in with."
+        ),
+        "feature 'dowel holes', at": (
+            "is to be filled in: X and Y of both in mm, within 200.00 mm by 100.00 mm, written "
+            "[[X, Y], [X, Y]]."
+        ),
+    }
+    filled = re.sub(r'pin_diameter = ".*"', "pin_diameter = 7.98", pasted)
+    filled = re.sub(r'diameter = "fill in.*"', "diameter = 8.02", filled)
+    filled = re.sub(r'at = "fill in.*"', "at = [[10, 80], [190, 80]]", filled)
+    made = part.loads(filled)
+    # A plate turned over on pins 180 apart.
+    assert sizes.mm(made.registration.distance) == pytest.approx(180)
+    assert not made.unknown
+    assert made.turn.about == ("X" if turn else "Y")
+
+
+def test_a_name_that_is_taken_is_not_pasted_again():
+    text = TURNED.replace('name = "a"', 'name = "dowel holes"')
+    assert 'registers = "dowel holes 2"' in registering(text).lines

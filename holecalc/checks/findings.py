@@ -56,20 +56,25 @@ class Finding:
     topic : str
         Heading, in a page ``references/derivations*.md``, that explains it; it is told, folded,
         wherever findings are shown as HTML.
+    lines : str
+        Lines of a part file that would put it right, to be copied; they say what to fill in.
     """
 
     weight: Weight
     what: str
     cure: str
     topic: str
+    lines: str = ""
 
     def __str__(self) -> str:
-        return f"{self.weight.mark} {self.weight.word}: {self.what} {self.cure}"
+        told = f"{self.weight.mark} {self.weight.word}: {self.what} {self.cure}"
+        return f"{told}\n\n{self.lines}" if self.lines else told
 
     def _repr_html_(self) -> str:
+        lines = f"<pre class='line'>{html.escape(self.lines)}</pre>" if self.lines else ""
         return (
             f"<b>{self.weight.mark} {self.weight.word}</b>: {html.escape(self.what)} "
-            f"<i>{html.escape(self.cure)}</i>{derivations.fold(self.topic)}"
+            f"<i>{html.escape(self.cure)}</i>{lines}{derivations.fold(self.topic)}"
         )
 
 

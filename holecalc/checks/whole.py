@@ -34,6 +34,7 @@ from holecalc.part import (
     TurningError,
 )
 from holecalc.part.positions import XY
+from holecalc.part.reading import FILL_IN
 from holecalc.sizes import Quantity
 from holecalc.stack import Stack
 
@@ -782,6 +783,7 @@ def _turning(made: Part) -> list[Finding]:
                 "Name the feature with two holes for pins: registers and pin_diameter under "
                 "[turn].",
                 "registration",
+                _lines_to_register(made),
             )
         ]
     feature = made.feature(made.turn.registers)
@@ -807,6 +809,31 @@ def _turning(made: Part) -> list[Finding]:
             )
         ]
     return [] if pins is None else [*_held(made, feature, pins), *_registered(made, pins)]
+
+
+def _lines_to_register(made: Part) -> str:
+    """Two holes for pins as a part file has them; where they go is for whoever knows the plate."""
+    name, number = "dowel holes", 2
+    while any(name == each.name for each in made.features):
+        name, number = f"dowel holes {number}", number + 1
+    plate, unit = made.plate, made.unit
+    within = f"{sizes.show(plate.length)} by {sizes.show(plate.width)}"
+    keys = f"""registers = "{name}"
+pin_diameter = "{FILL_IN}what the pins measure, in {unit}"
+"""
+    holes = f"""[[feature]]
+name = "{name}"
+kind = "bore"
+face = "{made.setups[0].face}"
+diameter = "{FILL_IN}of the holes, in {unit}: the pins' and what they go in with"
+at = "{FILL_IN}X and Y of both in {unit}, within {within}, written [[X, Y], [X, Y]]"
+"""
+    if made.turn.told:
+        return (
+            f"# Below [turn], which the file has already:\n{keys}\n"
+            f"# At the end of the file:\n{holes}"
+        )
+    return f'# At the end of the file:\n[turn]\nabout = "{made.turn.about}"\n{keys}\n{holes}'
 
 
 def _held(made: Part, feature: Feature, pins: Registration) -> list[Finding]:

@@ -83,12 +83,15 @@ class Turn:
         The feature whose holes go on the pins; empty for none.
     pin_diameter : pint.Quantity or None
         As measured.
+    told : bool
+        Whether the file has a table for it.
     """
 
     about: str = "Y"
     first: str = "A"
     registers: str = ""
     pin_diameter: Quantity | None = None
+    told: bool = False
 
 
 @dataclass(frozen=True)
@@ -360,6 +363,7 @@ def _turn(top: Table) -> Turn:
         table.choice("first", FACES, default="A"),
         table.text("registers"),
         table.length("pin_diameter"),
+        told=True,
     )
     if made.registers and made.pin_diameter is None and table.sound:
         table.fail("", "pin_diameter is missing: what do the pins measure?")

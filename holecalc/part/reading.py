@@ -127,6 +127,10 @@ def _resolved(names: Sequence[str], counts: dict[Path, int], *, array: bool) -> 
     return path
 
 
+FILL_IN = "fill in: "
+"""How a value begins that says what is to be written in its place."""
+
+
 @dataclass
 class Book:
     """What is shared while one file is read: its unit, its lines, what was found wrong."""
@@ -178,12 +182,19 @@ class Table:
 
     def _read(self, key: str, read: Callable[[Any], T], required: bool) -> T | None:
         value = self._value(key, required)
-        if value is None:
+        if value is None or self._is_to_fill_in(key, value):
             return None
         if isinstance(value, bool) or not isinstance(value, str | int | float):
             self.fail(key, f"{_short(value)} is not a size. Write text or a number.")
             return None
         return self.made(lambda: read(value), key)
+
+    def _is_to_fill_in(self, key: str, value: Any) -> bool:
+        """Whether it only says what to write there, as lines to be copied do."""
+        if not isinstance(value, str) or not value.startswith(FILL_IN):
+            return False
+        self.fail(key, f"is to be filled in: {value.removeprefix(FILL_IN)}.")
+        return True
 
     def made(self, make: Callable[[], T], key: str = "") -> T | None:
         """What a call gives, or a fault where it refuses."""
@@ -317,7 +328,7 @@ class Table:
     def positions(self, key: str) -> Positions | None:
         """Positions, as :mod:`holecalc.part.positions` has them."""
         value = self._value(key, True)
-        if value is None:
+        if value is None or self._is_to_fill_in(key, value):
             return None
         if isinstance(value, list):
             several = bool(value) and all(isinstance(each, list) for each in value)
