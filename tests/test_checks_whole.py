@@ -627,7 +627,9 @@ def test_what_a_cutter_does_not_tell_is_asked_once_for_all_that_it_makes():
         "m: The length of the cutter's flutes and reach is not given, so whether it is long enough "
         "for wide (12.000 mm) and finished (9.000 mm) was not checked."
     )
+    assert short.cure == "Measure it as it is clamped: cutting_length and reach."
     (ramp,) = (each for each in told if "that was not given" in each.what)
+    assert ramp.cure == "Ask its maker, and never plunge with it: maximum_ramp_angle."
     assert ramp.weight == Weight.LOOK
     assert re.search(r"the ramp is wide \(.*°\) and finished \(.*°\)\.", ramp.what)
 

@@ -370,8 +370,14 @@ def _unchecked(planned: Plan) -> Iterator[Finding]:
         elif deep is not None and cutter.reach is None and not isinstance(cutter.tool, EndMill):
             deepest[cutter.name][feature] = deep
     for name, theirs in bores.items():
+        tool = used[name].tool
+        sizes_of_it = ("cutting_length", "reach", "maximum_ramp_angle")
+        keys = [key for key in sizes_of_it if getattr(tool, key, None) is None]
         for finding in untold(theirs):
-            yield Finding(finding.weight, f"{name}: {finding.what}", finding.cure, finding.topic)
+            ramp = finding.topic != "reach"
+            asked = [key for key in keys if ramp is (key == "maximum_ramp_angle")]
+            cure = f"{finding.cure.rstrip('.')}: {listed(asked)}."
+            yield Finding(finding.weight, f"{name}: {finding.what}", cure, finding.topic)
     for name, depths in deepest.items():
         drill = isinstance(used[name].tool, Drill)
         its = "The length of the drill's flutes" if drill else "The cutter's reach"

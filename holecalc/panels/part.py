@@ -137,7 +137,7 @@ class PartPanel(Panel):
             description="part files",
             tooltip="Part files of this folder, the one saved last first, and the demo parts",
             style={"description_width": "5.5em"},
-            layout=widgets.Layout(width="20em"),
+            layout=widgets.Layout(width="24em"),
         )
         self.name = widgets.Text(
             description="file name",
