@@ -6,6 +6,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -565,7 +566,7 @@ def _axes(made: Part, placed: list[tuple[Feature, Stack, XY]], owners: XY) -> li
     for one, other in owners.tolist():
         times[one, other] += 1
     found: list[Finding] = []
-    known: dict[tuple[int, int, bool], tuple[Weight, str, str] | None] = {}
+    known: dict[tuple[int, int, bool], Finding | None] = {}
     for (one, other), often in times.items():
         (first, stack, _), (second, their, _) = placed[one], placed[other]
         registers = made.turn.registers in (first.name, second.name)
@@ -575,11 +576,10 @@ def _axes(made: Part, placed: list[tuple[Feature, Stack, XY]], owners: XY) -> li
         told = known[key]
         if told is None:
             continue
-        weight, what, cure = told
         who = f"{first.name} and {second.name}" if first is not second else f"Two of {first.name}"
         places = f", at {often} places," if often > 1 else ""
-        what = what.format(who=f"{who}{places}", registers=made.turn.registers)
-        found.append(Finding(weight, what, cure, "walls of a part"))
+        what = told.what.format(who=f"{who}{places}", registers=made.turn.registers)
+        found.append(replace(told, what=what))
     found.sort(key=lambda finding: -finding.weight)
     if len(found) > MOST_WALLS:
         more = found[MOST_WALLS:]
@@ -594,10 +594,12 @@ def _axes(made: Part, placed: list[tuple[Feature, Stack, XY]], owners: XY) -> li
     return found
 
 
-def _on_one_axis(
-    made: Part, one: Stack, other: Stack, registers: bool
-) -> tuple[Weight, str, str] | None:
-    """Whether two stacks on one axis make one that can be, and what is wrong if not."""
+def _on_one_axis(made: Part, one: Stack, other: Stack, registers: bool) -> Finding | None:
+    """Whether two stacks on one axis make one that can be, and what is wrong if not.
+
+    `{who}` and `{registers}` stand in the sentence for the names, which many pairs may share it by.
+    """
+    topic = "walls of a part"
     holes = [stack.hole_diameter for stack in (one, other) if stack.hole_diameter is not None]
     bare = not any((*one.from_a, *one.from_b, *other.from_a, *other.from_b))
     refused = ""
@@ -613,36 +615,44 @@ def _on_one_axis(
     except CounterboreError as error:
         refused = str(error).replace("{", "{{").replace("}", "}}")
     if registers and (refused or _meet(one, other)):
-        return (
+        return Finding(
             Weight.STOP,
             "{who} are cut on one axis; {registers} is what registers the part, and does not "
             "stay as it is.",
             "Move one of them.",
+            topic,
         )
     if refused:
-        what = f"{{who}} are on one axis and do not go together: {refused}"
-        return Weight.STOP, what, "Change one of them, or leave it out."
+        return Finding(
+            Weight.STOP,
+            f"{{who}} are on one axis and do not go together: {refused}",
+            "Change one of them, or leave it out.",
+            topic,
+        )
     if len(holes) == 2 and bare and abs(sizes.mm(holes[0] - holes[1])) < 1e-6:
-        return (
+        return Finding(
             Weight.STOP,
             f"{{who}} are the same hole of {_fine(holes[0])}, cut twice.",
             "Leave one of them out.",
+            topic,
         )
     if len(holes) == 2:
         told = " and ".join(map(_fine, holes))
-        return (
+        return Finding(
             Weight.LOOK,
             f"{{who}} both go through on one axis, with holes of {told}: the wider is what is "
             "left, and one of them cuts air.",
             "Make the hole in one of them only.",
+            topic,
         )
     alone = min(float(sizes.mm(stack.web.thickness)) for stack in (one, other))
     if web < min(alone, sizes.mm(_least(made))) - 1e-6:
-        return (
+        return Finding(
             Weight.LOOK,
             f"{{who}} leave {_fine(_out(made, web))} of plate between them; it breaks out, or "
             "bends away from the cutter.",
             f"Leave {_told_least(made)}, or cut one of them less deep.",
+            topic,
         )
     return None
 
