@@ -406,7 +406,7 @@ def test_a_single_hole_does_not_register():
     features = hole("pins", "[20, 50]") + hole("back", "[100, 50]", face="B", depth=5)
     (finding,) = turned(features=features)
     assert finding.weight == Weight.STOP
-    assert "single hole" in finding.what
+    assert finding.what.startswith("pins: a single hole, and the part turns about its pin.")
 
 
 def test_what_cuts_away_the_holes_that_register_is_told():
@@ -471,6 +471,40 @@ def test_many_thin_walls_are_summed_up():
     text = "".join(hole(f"h{i}", f"[{20 + 9 * (i % 15)}, {20 + 9 * (i // 15)}]") for i in range(60))
     walls = found(text, "walls of a part")
     assert len(walls) == whole.MOST_WALLS + 1
+
+
+def test_what_is_summed_up_runs_into_each_other_by_no_less_than_nothing():
+    # Ten holes of 8, 0.1 apart in a row, are 45 pairs: nine 0.1 apart, eight 0.2 and so on; the
+    # five past the 40th are one 0.9, two 0.8 and two of the 0.7 apart.
+    text = "".join(hole(f"h{i}", f"[{50 + 0.1 * i:.1f}, 50]") for i in range(10))
+    *_, last = found(text, "walls of a part")
+    assert last.weight == Weight.STOP
+    assert last.what == (
+        "5 more pairs of features stand as near as that; the nearest of them run 7.300 mm into "
+        "each other."
+    )
+
+
+def test_a_hole_that_goes_through_has_no_floor_to_be_too_thin():
+    text = HEAD.replace('unit = "mm"', 'unit = "mm"\nleast_wall = 21')
+    assert not [
+        each
+        for each in checks.part(part.loads(text + hole("a", "[100, 50]")))
+        if each.topic == "walls of a part"
+    ]
+
+
+def test_a_least_that_the_file_asks_for_is_not_called_common_practice():
+    # 20 less a nut of 6.8 and 2 of recess is 11.2.
+    lines = POCKET.format(face="A").format(name="f", at="[100, 50]")
+    for least, told in (("least_wall = 12\n", "Leave 12.000 mm, or see what it holds."), ("", "")):
+        text = HEAD.replace('unit = "mm"\n', f'unit = "mm"\n{least}') + SHOP
+        made = [
+            each.cure
+            for each in checks.part(part.loads(text + lines))
+            if each.topic == "what a stack leaves"
+        ]
+        assert made == ([told] if told else [])
 
 
 @pytest.mark.parametrize("name", demo.names())

@@ -22,6 +22,8 @@ _TURNS_TOO_FAR = 10
 _NARROW_RING = 0.1
 THIN = 0.25
 """Of the plate's thickness: the least to leave of it (common practice, no source)."""
+_NO_SOURCE = " (common practice, no source)"
+"""Stands behind a least that nobody asked for."""
 
 
 def counterbore(
@@ -80,15 +82,16 @@ most 10°: common practice, no source).
     """
     thickness = pocket.stack.plate_thickness
     least = THIN * thickness if least_left is None else sizes.length(least_left)
+    by = _NO_SOURCE if least_left is None else ""
     findings = [
         *_counterbore_nut(pocket, sizes.angle(most_turning)),
         *_counterbore_recess(pocket),
-        *_counterbore_web(pocket, least),
+        *_counterbore_web(pocket, least, by),
         *_counterbore_t_nut(pocket),
         *_counterbore_ring(pocket),
     ]
     for label, wall in (walls or {}).items():
-        findings += _counterbore_wall(label, wall, least)
+        findings += _counterbore_wall(label, wall, least, by)
     if cutter is not None:
         findings += _counterbore_cutter(pocket, cutter)
     if screw is not None:
@@ -171,7 +174,7 @@ def _counterbore_recess(pocket: Pocket) -> list[Finding]:
     ]
 
 
-def _counterbore_web(pocket: Pocket, least: Quantity) -> list[Finding]:
+def _counterbore_web(pocket: Pocket, least: Quantity, by: str) -> list[Finding]:
     findings, web = [], pocket.stack.web
     if exceeds(least, web.thickness):
         findings.append(
@@ -180,7 +183,7 @@ def _counterbore_web(pocket: Pocket, least: Quantity) -> list[Finding]:
                 f"Only {fine(web.thickness)} of the plate's "
                 f"{fine(pocket.stack.plate_thickness)} is left between {web.above} and "
                 f"{web.below}.",
-                f"Leave {at_least(least)} (common practice, no source), or see what it holds.",
+                f"Leave {at_least(least)}{by}, or see what it holds.",
                 "what a stack leaves",
             )
         )
@@ -260,7 +263,7 @@ def _counterbore_ring(pocket: Pocket) -> list[Finding]:
     ]
 
 
-def _counterbore_wall(label: str, wall: Quantity, least: Quantity) -> list[Finding]:
+def _counterbore_wall(label: str, wall: Quantity, least: Quantity, by: str) -> list[Finding]:
     if not exceeds(least, wall):
         return []
     if not exceeds(wall, 0 * wall):
@@ -268,7 +271,7 @@ def _counterbore_wall(label: str, wall: Quantity, least: Quantity) -> list[Findi
             Finding(
                 Weight.STOP,
                 f"Nothing is left to the {label}: the pocket breaks into it by {fine(abs(wall))}.",
-                f"Move it {at_least(least - wall)} away (common practice, no source).",
+                f"Move it {at_least(least - wall)} away{by}.",
                 "what a stack leaves",
             )
         ]
@@ -276,7 +279,7 @@ def _counterbore_wall(label: str, wall: Quantity, least: Quantity) -> list[Findi
         Finding(
             Weight.LOOK,
             f"The wall to the {label} is only {fine(wall)}.",
-            f"Move it {at_least(least - wall)} away (common practice, no source).",
+            f"Move it {at_least(least - wall)} away{by}.",
             "what a stack leaves",
         )
     ]

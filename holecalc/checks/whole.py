@@ -186,7 +186,7 @@ def _captured(part: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]
     """What the check of pockets says, for each cutter that has a part in one."""
     assert feature.made is not None
     given, made = feature.given, feature.made
-    about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": _least(part)}
+    about: dict[str, Any] = {"screw": made.screw, "held": made.held, "least_left": part.least_wall}
     about["no_screw"] = made.no_screw
     if given["most_turning"] is not None:
         about["most_turning"] = given["most_turning"]
@@ -428,7 +428,8 @@ def _floors(made: Part) -> Iterator[Finding]:
         assert feature.made is not None
         # A cone runs out into its hole; what is left under its head is the countersink's to say.
         plain = isinstance(feature.made.main, Pocket) and feature.made.corrected is None
-        if plain or feature.kind == "countersink" or id(stack) in told:
+        bare = not (stack.from_a or stack.from_b)
+        if plain or bare or feature.kind == "countersink" or id(stack) in told:
             continue
         told.add(id(stack))
         web = stack.web
@@ -471,11 +472,16 @@ def _walls(made: Part) -> list[Finding]:
     if len(ranked) > MOST_WALLS:
         more = len(ranked) - MOST_WALLS
         wall = ranked[MOST_WALLS][1][0]
+        near = wall > 1e-6
+        left = (
+            f"leave {_fine(_out(made, wall))}"
+            if near
+            else _by(made, -wall, "run {} into each other", "touch")
+        )
         found.append(
             Finding(
-                Weight.STOP if wall <= 0 else Weight.LOOK,
-                f"{more} more pairs of features stand as near as that; the nearest of them leave "
-                f"{_fine(_out(made, wall))}.",
+                Weight.LOOK if near else Weight.STOP,
+                f"{more} more pairs of features stand as near as that; the nearest of them {left}.",
                 "Put the ones above right first.",
                 "walls of a part",
             )

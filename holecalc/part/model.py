@@ -182,7 +182,7 @@ class Part:
         holes = feature.at.xy()
         if len(holes) < 2:
             raise TurningError(
-                f"{feature.name} is a single hole; the part turns about its pin. Name two."
+                "a single hole, and the part turns about its pin. Take a feature with two."
             )
         apart = np.linalg.norm(holes[:, None] - holes[None, :], axis=2)
         one, other = np.unravel_index(int(apart.argmax()), apart.shape)
