@@ -41,6 +41,12 @@ def _pages() -> Iterator[dict[Any, hands.Workbook]]:
         workbook.page.close()
 
 
+@pytest.fixture(name="unfolded", scope="module")
+def _unfolded() -> set[str]:
+    """Topics of findings whose derivation was looked at."""
+    return set()
+
+
 @pytest.fixture(name="open_workbook")
 def _open_workbook(browser: Any, lab: hands.Lab, pages: dict[Any, hands.Workbook]) -> Iterator[Any]:
     def open_one(name: str, width: int = 1280, height: int = 1000) -> hands.Workbook:

@@ -28,6 +28,8 @@ ERRORS_OF_A_KERNEL = (b'"msg_type": "error"', b'"msg_type":"error"', b'"name": "
 # The widget manager asks for widgets as soon as a page is open; a kernel that has not imported
 # ipywidgets yet answers so.
 NO_WIDGETS_YET = re.compile(rb"No such comm|jupyter\.widget\.control")
+KEYS = ("Home", "End", "PageUp", "PageDown")
+"""On a slider."""
 COMPLAINT = re.compile(r"^\[E |Traceback|Exception|CRITICAL")
 
 
@@ -230,6 +232,49 @@ def type_in(panel: Any, label: str, text: str) -> None:
     entry.press("Enter")
 
 
+def into(panel: Any, label: str, text: str) -> None:
+    """Type, choose or press a key, whichever is right for what stands in sight under a label."""
+    kind = "[role=slider]" if text in KEYS else ":is(input[type=text], select, textarea)"
+    entry = panel.get_by_label(label, exact=True).and_(panel.page.locator(f"{kind}:visible")).first
+    if text in KEYS:
+        entry.press(text)
+    elif entry.evaluate("e => e.tagName") == "SELECT":
+        entry.select_option(label=text)
+    else:
+        entry.fill(text)
+        entry.blur()
+
+
+def entries(panel: Any) -> dict[str, tuple[str, bool]]:
+    """What stands in every field and choice in sight, by its label, and whether it is a choice.
+
+    What cannot be typed in follows from the rest, and is left out.
+    """
+    found = panel.evaluate(
+        """panel => [...panel.querySelectorAll('input[type=text], select, textarea')]
+            .filter(e => e.offsetParent && !e.disabled && e.labels[0])
+            .map(e => [e.labels[0].textContent.trim(), e.selectedOptions
+                ? [e.selectedOptions[0]?.textContent ?? '', true] : [e.value, false]])"""
+    )
+    return {label: (text, chosen) for label, (text, chosen) in found}
+
+
+def put_back(book: Workbook, panel: Any, before: dict[str, tuple[str, bool]]) -> None:
+    """Type and choose again what stood in a panel, choices first: they may fill in fields."""
+    for _ in range(60):
+        now = entries(panel)
+        if now == before:
+            return
+        other = [label for label in now.keys() & before if now[label] != before[label]]
+        other.sort(key=lambda label: not before[label][1])
+        if other:
+            into(panel, other[0], before[other[0]][0])
+        # Before the kernel is heard to be busy.
+        book.page.wait_for_timeout(60)
+        book.idle()
+    raise AssertionError(f"these do not come back: {dict(before.items() - now.items())}")
+
+
 def choose(panel: Any, label: str, option: str) -> None:
     """Choose from a list."""
     panel.get_by_label(label, exact=True).select_option(option)
@@ -252,6 +297,56 @@ def expect_said(panel: Any, text: str) -> None:
     from playwright.sync_api import expect
 
     expect(seen(panel, text).first).to_be_visible(timeout=15_000)
+
+
+def findings_told(panel: Any) -> list[dict[str, str]]:
+    """The findings that a panel shows: sign and word, sentence with cure, cure and topic."""
+    return list(
+        panel.evaluate(
+            """panel => [...panel.querySelectorAll('ul.findings > li:has(details.why)')]
+                .map(li => ({
+                    weight: li.querySelector('b').textContent,
+                    said: li.textContent,
+                    cure: li.querySelector('i').textContent,
+                    topic: li.querySelector('details.why').dataset.topic,
+                }))"""
+        )
+    )
+
+
+def expect_findings(panel: Any, told: list[dict[str, str]]) -> None:
+    """Wait for a panel to tell these findings and no others."""
+    for _ in range(150):
+        if findings_told(panel) == told:
+            return
+        panel.page.wait_for_timeout(100)
+    assert findings_told(panel) == told
+
+
+def look_at_finding(panel: Any, says: str, weight: Any, unfolded: set[str]) -> None:
+    """See the finding with its sign, its word, its cure and, once for a topic, its derivation."""
+    from playwright.sync_api import expect
+
+    sign = f"{weight.mark} {weight.word}"
+    item = panel.locator("ul.findings > li", has_text=f"{sign}: ").filter(has_text=says).first
+    # Told as soon as it is there; `expect` looks only now and then, which adds up.
+    item.wait_for(timeout=30_000)
+    found = [
+        each for each in findings_told(panel) if says in each["said"] and each["weight"] == sign
+    ]
+    assert found
+    assert all(each["cure"].strip() for each in found)
+    count = re.compile(rf"{weight.mark} \d+ {weight.word}\b")
+    assert panel.locator(".counts", has_text=count).count()
+    topic = found[0]["topic"]
+    if topic not in unfolded:
+        unfolded.add(topic)
+        item.locator("summary").click()
+        expect(item.locator(".derivation")).to_be_visible()
+        assert len(item.locator(".derivation").inner_text()) > 100
+        item.locator("summary").click()
+        expect(item.locator(".derivation")).to_be_hidden()
+    assert clipped(panel) == []
 
 
 def copied(panel: Any) -> str:
