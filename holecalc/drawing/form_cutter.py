@@ -514,6 +514,7 @@ class _Detail:
 
     def __init__(self, picture: Picture, place: tuple[float, float, float, float]) -> None:
         self.axes = axes = picture.figure.add_axes(place)
+        picture.enlarged.append(axes)
         self.view = View(axes, (0, 0, 0, 0))
         axes.set_axis_on()
         axes.set_xticks([])

@@ -91,6 +91,8 @@ class Picture:
     def __init__(self, height: float) -> None:
         self.figure = Figure(figsize=(self.width, height), dpi=self.dots_per_inch, facecolor=PAPER)
         self.canvas = FigureCanvasAgg(self.figure)
+        self.enlarged: list[Axes] = []
+        """Those that show a piece of what is drawn in them, up to their frame."""
 
     @property
     def pixels(self) -> tuple[int, int]:
@@ -104,13 +106,25 @@ class Picture:
         It stays sharp at any zoom, and is made in less time than a PNG, which is what a slider
         waits for.
         """
+        self._unframe()
         return lettering.svg(self.figure)
 
     def png(self) -> bytes:
         """The figure as PNG bytes."""
+        self._unframe()
         out = io.BytesIO()
         self.canvas.print_png(out)  # type: ignore[no-untyped-call]
         return out.getvalue()
+
+    def _unframe(self) -> None:
+        """Cut nothing off at a frame where nothing goes beyond it.
+
+        To look for what to cut off takes a browser longer than to show the whole picture.
+        """
+        for axes in self.figure.axes:
+            if axes not in self.enlarged:
+                for each in axes.get_children():
+                    each.set_clip_on(False)
 
     def _repr_png_(self) -> tuple[bytes, dict[str, Any]]:
         width, height = self.pixels
