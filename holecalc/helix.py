@@ -660,6 +660,11 @@ def bore(
     """
     wide = sizes.length(bore_diameter)
     unit = wide.units
+    if not wide > cutter.cutting_diameter:
+        raise HelixError(
+            f"a cutter of {_fine(cutter.cutting_diameter)} cannot go round in a bore of "
+            f"{_fine(wide)}. Take a narrower cutter, or drill the hole."
+        )
     thickness = None if plate_thickness is None else sizes.length(plate_thickness).to(unit)
     end, below = _ends(depth, thickness, breakthrough, unit)
     start = 0 * wide if start_depth is None else sizes.length(start_depth).to(unit)

@@ -637,9 +637,10 @@ def test_a_pitch_fixes_the_turns_of_every_ring(wide):
         assert not ring.limits
 
 
-def test_a_cutter_wider_than_the_bore_is_refused():
-    with pytest.raises(relations.NoAnswer, match="path diameter would have to be"):
-        bore(MM12, bore_diameter="9 mm", depth="5 mm")
+@pytest.mark.parametrize("wide", ["9 mm", "12 mm"])
+def test_a_cutter_that_does_not_go_round_in_the_bore_is_refused(wide):
+    with pytest.raises(HelixError, match=rf"12\.000 mm cannot go round in a bore of {wide[:-3]}\."):
+        bore(MM12, bore_diameter=wide, depth="5 mm")
 
 
 @pytest.mark.parametrize(

@@ -189,7 +189,7 @@ def test_a_wrong_entry_marks_its_field_and_keeps_the_last_good_result(panel, nam
 def test_what_cannot_be_done_is_told_and_keeps_the_last_good_result(panel):
     before = panel.run
     for name, text, why in (
-        ("cutting_diameter", "12 mm", "path diameter would have to be"),
+        ("cutting_diameter", "12 mm", "12.000 mm cannot go round in a bore of 9.000 mm"),
         ("flutes", "1.5", "flutes, not 1.5"),
         ("pilot_diameter", "9.5 mm", "nothing to cut"),
     ):

@@ -31,7 +31,7 @@ def test_rings_a_core_and_one_helix_typed_in_the_first_panel(book):
         expect(seen(panel, "cannot be read and says why").first).to_be_visible()
         expect_headline(panel, r"path 6\.000 mm, 13 turns")
     type_in(panel, "bore diameter", "11 mm")
-    expect_said(panel, "path diameter would have to be")
+    expect_said(panel, "12.000 mm cannot go round in a bore of 11.000 mm")
     expect_headline(panel, r"path 6\.000 mm, 13 turns")
     type_in(panel, "bore diameter", "3/4 in")
     # 19.05 - 12.
