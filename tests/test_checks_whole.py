@@ -668,6 +668,19 @@ def test_what_a_cutter_does_not_tell_is_asked_once_for_all_that_it_makes():
     assert re.search(r"the ramp is wide \(.*°\) and finished \(.*°\)\.", ramp.what)
 
 
+def test_which_cut_of_a_feature_is_meant_is_told_where_it_is_not_every_one():
+    mill = '[[cutter]]\nname = "m"\nkind = "end mill"\ndiameter = 6\nflutes = 2\n'
+    bore = '[[feature]]\nname = "b"\nkind = "bore"\ncutter = "m"\nat = [60, 50]\ndepth = 18\n'
+    made = part.loads(f"{HEAD}{mill}{bore}diameter = 7\nfinishing = 0.3\npitch = 5\n")
+    (plunge,) = (each for each in checks.part(made) if "is a plunge" in each.what)
+    # By hand: 7 - 2 x 0.3, and atan(5/(0.4 pi)).
+    assert plunge.what.startswith("b: rough bore 6.400 mm: The axis runs on a circle of only 0.400")
+    assert "a ramp of 75.89°" in plunge.what
+    made = part.loads(f"{HEAD}{mill}{bore}diameter = 7\npitch = 5\n")
+    (plunge,) = (each for each in checks.part(made) if "is a plunge" in each.what)
+    assert plunge.what.startswith("b: The axis runs on a circle of only 1.000 mm")
+
+
 def test_a_mill_that_cannot_plunge_relieves_no_corners():
     small = (
         '[[cutter]]\nname = "2"\nkind = "end mill"\ndiameter = 2\nflutes = 2\n'

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -26,6 +26,7 @@ from holecalc.gauging import Correction
 from holecalc.helix import Bore
 from holecalc.part import (
     CornersCut,
+    Cut,
     Drilled,
     Feature,
     FlatsCut,
@@ -166,9 +167,7 @@ def _alone(made: Part) -> Iterator[Finding]:
 def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
     assert feature.made is not None
     main, cuts = feature.made.main, feature.made.cuts
-    for cut in cuts:
-        if isinstance(cut.work, Bore):
-            yield from helix(cut.work, cutter_by_itself=True)
+    yield from _of_its_bores(cuts)
     # As planned: a correction makes up for what the measurement showed.
     if isinstance(main, Edge):
         speed = cuts[-1].cutter.spindle_speed
@@ -180,6 +179,20 @@ def _of_one(made: Part, feature: Feature) -> Iterator[Finding]:
         yield from _and_as_set(countersink(main), countersink(cuts[-1].work))  # type: ignore[arg-type]
     if isinstance(main, Pocket):
         yield from _captured(made, feature, main)
+
+
+def _of_its_bores(cuts: Sequence[Cut]) -> Iterator[Finding]:
+    """What is wrong with each bore that a feature is cut by; which, where it is not all of them."""
+    bores = [(cut.what, cut.work) for cut in cuts if isinstance(cut.work, Bore)]
+    told: dict[Finding, list[str]] = defaultdict(list)
+    for name, work in bores:
+        for finding in helix(work, cutter_by_itself=True):
+            told[finding].append(name)
+    for finding, names in told.items():
+        if len(names) == len(bores):
+            yield finding
+        else:
+            yield replace(finding, what=f"{listed(dict.fromkeys(names))}: {finding.what}")
 
 
 def _captured(part: Part, feature: Feature, pocket: Pocket) -> Iterator[Finding]:
