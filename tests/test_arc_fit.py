@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from conftest import check_values
 from holecalc import sizes
 from holecalc.form_cutter import ArcFitError, fit_arc, fit_line
+from project import check_values
 
 R, NOISE = 6.35, 0.02
 CENTRE = (20.0, 10.0)

@@ -6,7 +6,6 @@ tests/test_flats.py and tests/test_stack.py check against shapely and solids.
 
 import pytest
 
-from conftest import REFERENCES
 from holecalc import checks, nuts, sizes
 from holecalc.checks import Weight
 from holecalc.counterbore import (
@@ -17,6 +16,7 @@ from holecalc.counterbore import (
 )
 from holecalc.cutters import EndMill
 from holecalc.nuts import Insert, Nut, TNut
+from project import REFERENCES
 
 M8 = nuts.hex_nut("ISO 4032", "M8")
 

@@ -3,10 +3,10 @@
 import pytest
 from test_form_cutter import trace
 
-from conftest import ROOT
 from holecalc import sizes
 from holecalc.checks import Weight, form_cutter
 from holecalc.form_cutter import FormCutter, both_faces
+from project import ROOT
 
 
 def cutter(**more):

@@ -6,10 +6,10 @@ tests/test_helix.py checks by brute force.
 
 import pytest
 
-from conftest import REFERENCES
 from holecalc import checks, cutting, helix, sizes
 from holecalc.checks import Weight
 from holecalc.cutters import EndMill
+from project import REFERENCES
 
 KNOWN = {
     "flutes": 1,

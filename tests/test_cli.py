@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 import holecalc
-from conftest import ROOT
 from holecalc import cli
+from project import ROOT
 
 FIRST, SECOND = "00-first.ipynb", "01-second.ipynb"
 

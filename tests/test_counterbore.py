@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 import shapely
 
-from conftest import check_values
 from holecalc import counterbore, flats, nuts, sizes
 from holecalc.counterbore import (
     USUAL,
@@ -22,6 +21,7 @@ from holecalc.counterbore import (
 from holecalc.fasteners import FITS, FastenerError, clearance_hole
 from holecalc.flats import FlatsError
 from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
+from project import check_values
 
 # Invented for the purpose: T-nuts have no dependable standard.
 M8_T_NUT = TNut("22 mm", "1.5 mm", "9.8 mm", "9 mm", thread="M8")

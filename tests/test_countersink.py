@@ -11,7 +11,6 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from conftest import check_values
 from holecalc import checks, fasteners, sizes
 from holecalc.countersink import (
     CUT,
@@ -29,6 +28,7 @@ from holecalc.fasteners import FlatHead
 from holecalc.relations import Contradiction, RelationsError
 from holecalc.sizes import SizeError, length
 from holecalc.tolerance import ToleranceError
+from project import check_values
 
 M6 = FlatHead("11.3 mm", 90, edge_land="0.65 mm", shank_diameter="6 mm")
 """The largest M6 head of ISO 7046-2: dk 11.3 mm, and (d + 2k - dk) / 2 = 0.65 mm of land."""

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from conftest import ROOT
 from holecalc import checks, derivations
+from project import ROOT
 
 PAGES = sorted((ROOT / "references").glob("derivations*.md"))
 

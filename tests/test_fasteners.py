@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from conftest import check_values
 from holecalc import sizes
 from holecalc.fasteners import (
     FITS,
@@ -19,6 +18,7 @@ from holecalc.fasteners import (
     flat_head_sizes,
 )
 from holecalc.sizes import SizeError, length
+from project import check_values
 
 METRIC = ("ISO 7046-2", "DIN 7991")
 INCH_82, INCH_100 = "ASME B18.6.3 82°", "ASME B18.6.3 100°"

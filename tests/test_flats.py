@@ -7,9 +7,9 @@ import pytest
 import shapely
 from shapely.affinity import rotate, translate
 
-from conftest import check_values
 from holecalc import flats, nuts, sizes
 from holecalc.flats import HEXAGON, SQUARE, FlatsError, Outline
+from project import check_values
 
 ISO_4032 = check_values("iso-4032")
 SHAPES = {"hexagon": (6, HEXAGON), "square": (4, SQUARE)}

@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
-from conftest import check_values
 from holecalc import sizes
 from holecalc.countersink import CUT
 from holecalc.gauging import BALL, TWO_BALLS, correct
@@ -16,6 +15,7 @@ from holecalc.helix import BORE
 from holecalc.relations import NoAnswer, RelationsError, Solution, TooFewGivens
 from holecalc.sizes import SizeError, length
 from holecalc.stack import DEPTHS
+from project import check_values
 
 BALLS = [row for row in check_values("gauging-balls") if row["protrusion"]]
 PAIRS = [row for row in check_values("gauging-balls") if row["height_difference"]]

@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from conftest import check_values
 from holecalc import gauging, helix, relations, sizes
 from holecalc.cutters import CutterError, EndMill
 from holecalc.helix import BORE, HelixError, bore, passes_for
+from project import check_values
 
 MM6 = EndMill("6 mm", flutes=1)
 MM12 = EndMill("12 mm", flutes=2)

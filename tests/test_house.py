@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from nbval.plugin import find_comment_markers, find_metadata_tags
 
-from conftest import ROOT
+from project import ROOT
 
 TOP_LEVEL = {
     "DEVELOPERS.md",

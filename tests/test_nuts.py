@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from conftest import check_values
 from holecalc import nuts, sizes, tables
 from holecalc.fasteners import FastenerError, clearance_hole
 from holecalc.nuts import CapScrew, Insert, Nut, TNut, Washer
+from project import check_values
 
 ISO_4032 = check_values("iso-4032")
 DATA_SET = check_values("hex-nut-data-set")

@@ -14,9 +14,9 @@ import pytest
 from hands import KEYS
 from provocations import LOOK, NOTE, OF_A_PANEL, PARTS, STOP, Edit, Provocation
 
-from conftest import ROOT
 from holecalc import checks, demo, part
 from holecalc.checks import Finding, Findings, Weight
+from project import ROOT
 
 CHECKS = ROOT / "holecalc/checks"
 

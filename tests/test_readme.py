@@ -4,10 +4,10 @@ import re
 import subprocess
 import sys
 
-from conftest import ROOT
 from holecalc import checks, fasteners
 from holecalc.countersink import sink
 from holecalc.cutters import VeeCutter
+from project import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 

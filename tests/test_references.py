@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from conftest import REFERENCES, ROOT, check_values
+from project import REFERENCES, ROOT, check_values
 
 TABLES = ROOT / "holecalc" / "tables"
 KEYS = {"id", "title", "number", "edition", "table", "obtained", "note"}

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq, fsolve
 
 import holecalc.relations
-from conftest import ROOT
 from holecalc import sizes
 from holecalc.countersink import CUT
 from holecalc.gauging import BALL, TWO_BALLS
@@ -40,6 +39,7 @@ from holecalc.relations import (
 from holecalc.relations.closed_forms import closed_forms
 from holecalc.sizes import SizeError, angle, length, ureg
 from holecalc.tolerance import ToleranceError
+from project import ROOT
 
 # --- every determining subset of the real relations ------------------------------------------
 #

@@ -15,9 +15,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from conftest import ROOT, check_values
 from holecalc import sizes
 from holecalc.sizes import SizeError, angle, length, show, ureg
+from project import ROOT, check_values
 
 MM_PER_INCH = 25.4  # exact by the international definition of the inch
 

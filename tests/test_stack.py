@@ -8,9 +8,9 @@ import pytest
 import shapely
 from shapely.affinity import rotate, translate
 
-from conftest import check_values
 from holecalc import flats, sizes, stack
 from holecalc.stack import DEPTHS, DRILL_POINT, CounterboreError, Stack, Step, wall_between
+from project import check_values
 
 
 def round_step(across, depth, **more):

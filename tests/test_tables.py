@@ -6,8 +6,8 @@ from math import radians, tan
 
 import pytest
 
-from conftest import check_values
 from holecalc import tables
+from project import check_values
 
 SHIPPED_FROM = {
     "clearance-asme-b18.2.8": "asme-b18.2.8-inch",

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from conftest import ROOT
 from holecalc.countersink import CUT
 from holecalc.sizes import angle, length
+from project import ROOT
 
 
 class Table:
