@@ -23,7 +23,7 @@ def topic_of(call, tree):
         if isinstance(node, ast.Assign):
             names, values = node.targets[0], node.value
             pairs = [(names, values)]
-            if isinstance(names, ast.Tuple):
+            if isinstance(names, ast.Tuple) and isinstance(values, ast.Tuple):
                 pairs = zip(names.elts, values.elts, strict=True)
             for name, value in pairs:
                 if isinstance(name, ast.Name) and name.id == topic.id:
