@@ -33,12 +33,12 @@ def _lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[hands.Lab]:
 
 
 @pytest.fixture(scope="module", name="pages")
-def _pages() -> Iterator[dict[Any, hands.Workbook]]:
+def _pages() -> Iterator[dict[str, hands.Workbook]]:
     """Workbooks the tests of a module have opened: opening one takes far longer than a test."""
-    pages: dict[Any, hands.Workbook] = {}
+    pages: dict[str, hands.Workbook] = {}
     yield pages
     for workbook in pages.values():
-        workbook.page.close()
+        workbook.close()
 
 
 @pytest.fixture(name="unfolded", scope="module")
@@ -48,14 +48,16 @@ def _unfolded() -> set[str]:
 
 
 @pytest.fixture(name="open_workbook")
-def _open_workbook(browser: Any, lab: hands.Lab, pages: dict[Any, hands.Workbook]) -> Iterator[Any]:
+def _open_workbook(browser: Any, lab: hands.Lab, pages: dict[str, hands.Workbook]) -> Iterator[Any]:
     def open_one(name: str, width: int = 1280, height: int = 1000) -> hands.Workbook:
         # Tall, so that the notebook keeps the whole panel attached while it is used.
         size = {"width": width, "height": height}
-        if (name, width, height) not in pages:
+        if name not in pages:
             page = browser.new_page(viewport=size)
-            pages[name, width, height] = hands.Workbook(page, lab, name)
-        return pages[name, width, height]
+            pages[name] = hands.Workbook(page, lab, name)
+        # A second page on a running kernel would bring its widgets back while cells make new ones.
+        pages[name].page.set_viewport_size(size)
+        return pages[name]
 
     yield open_one
     complaints = [*lab.complaints(), *(each for book in pages.values() for each in book.errors)]

@@ -142,19 +142,42 @@ class Workbook:
 
     def __init__(self, page: Any, lab: Lab, name: str) -> None:
         self.page = page
+        self._lab, self._name = lab, name
         self.errors: list[str] = []
+        self._heard = 0
         page.on("console", self._hear)
         page.on("pageerror", lambda error: self.errors.append(str(error)))
         page.on("websocket", lambda socket: socket.on("framereceived", self._hear_the_kernel))
         page.goto(f"{lab.address}/lab/tree/{name}?token={lab.token}&reset")
         page.wait_for_selector(".jp-NotebookPanel .jp-Cell", timeout=60_000)
         self.idle()
+        self._settle()
+
+    def _settle(self) -> None:
+        """Wait until the widget manager has asked the kernel for the widgets that there are.
+
+        Where cells make new ones meanwhile, it may look for one that it has not got yet.
+        """
+        heard = -1
+        while heard != self._heard:
+            heard = self._heard
+            self.page.wait_for_timeout(1500)
+
+    def close(self) -> None:
+        """Close it with its kernel, so that whoever opens it next begins anew."""
+        asked = {"headers": {"Authorization": f"token {self._lab.token}"}}
+        sessions = f"{self._lab.address}/api/sessions"
+        for each in self.page.request.get(sessions, **asked).json():
+            if each["path"] == self._name:
+                self.page.request.delete(f"{sessions}/{each['id']}", **asked)
+        self.page.close()
 
     def _hear(self, said: Any) -> None:
         if said.type == "error":
             self.errors.append(said.text)
 
     def _hear_the_kernel(self, frame: str | bytes) -> None:
+        self._heard += 1
         content = frame.encode() if isinstance(frame, str) else frame
         complains = any(sign in content for sign in ERRORS_OF_A_KERNEL)
         if complains and not NO_WIDGETS_YET.search(content):
