@@ -200,11 +200,13 @@ class Workbook:
         self.idle()
 
     def restart_and_run_all(self) -> None:
-        """Restart the kernel and run all cells from the menu."""
-        self.menu("Kernel", "Restart Kernel and Run All Cells…")
+        """Restart the kernel, and run all cells when it is there again."""
+        self.menu("Kernel", "Restart Kernel…")
         self.page.get_by_role("button", name="Confirm Kernel Restart").click()
         self.page.wait_for_timeout(3000)
         self.idle()
+        self._settle()
+        self.run_all()
 
     def panel(self, heading: str) -> Any:
         """The panel that holds a heading or label, scrolled into view."""
