@@ -435,6 +435,23 @@ def test_what_the_cutter_is_run_at_reaches_the_sheet_and_comes_back(panel, flute
     assert "cannot be read" in again._trouble.value
 
 
+@pytest.mark.parametrize("panel", [CountersinkPanel, CounterborePanel])
+def test_a_speed_told_in_the_file_outlives_a_panel_that_says_none(panel):
+    first = panel()
+    keep(first)
+    text = Path("mine.toml").read_text()
+    kind = 'kind = "vee"' if panel is CountersinkPanel else 'kind = "end mill"'
+    told = f"{kind}\nspindle_speed = 14000\nfeed = 1200"
+    Path("mine.toml").write_text(text.replace(kind, told, 1))
+    first.fields["plate_thickness"].text = "19 mm"
+    for _ in range(2):
+        # What was changed meanwhile is asked about first.
+        keep(first)
+    kept = Path("mine.toml").read_text()
+    assert "spindle_speed = 14000" in kept
+    assert "feed = 1200" in kept
+
+
 def test_only_part_files_are_offered():
     demo_file()
     Path("other.toml").write_text("[tool]\nx = 1\n", encoding="utf-8")

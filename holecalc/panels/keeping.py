@@ -211,6 +211,7 @@ class FeaturePanel(Panel):
 
     def _lay_out(self, asked: list[Any], told: list[Any]) -> None:
         self.keeping = Keeping(self)
+        self._ran_at: set[str] = set()
         super()._lay_out([*asked, self.keeping.box], told)
 
     @classmethod
@@ -270,12 +271,18 @@ class FeaturePanel(Panel):
         )
 
     def _run_at(self) -> Values:
-        """What the cutter is run at, for the drawer."""
+        """What the cutter is run at, for the drawer.
+
+        An empty field takes away what it once said, and nothing that was told elsewhere.
+        """
         told = {name: self._value(name) for name in RUN_AT}
+        self._ran_at |= {name for name, value in told.items() if value is not None}
+        told = {name: value for name, value in told.items() if name in self._ran_at}
         # A feed and a chip load fix each other.
-        return {**told, "chip_load": None} if told["feed"] is not None else told
+        return {**told, "chip_load": None} if told.get("feed") is not None else told
 
     def _take_run_at(self, cutter: Mapping[str, Any]) -> None:
+        self._ran_at = {name for name in RUN_AT if name in cutter}
         self._fill({name: as_text(cutter.get(name)) for name in RUN_AT})
 
     def _whole(self, name: str) -> str | int | float | None:
